@@ -1,0 +1,80 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"airtally/reports"
+)
+
+// caution ends the help of every command.
+const caution = reports.Caution
+
+func (a *app) reduceCommand() *cobra.Command {
+	var folder string
+	var options reports.Options
+	c := &cobra.Command{
+		Use:   "reduce SURVEY... -o DIR",
+		Short: "reduce surveys to exposures and compare them with limits",
+		Long: "Reads each SURVEY, an .xlsx workbook or a folder of .csv tables, and writes into DIR:\n\n" +
+			"  report.xlsx    the workbook: summary, comparisons, exposures, volumes, findings\n" +
+			"  results.json   everything, unrounded\n" +
+			"  tables/        the same, one .csv a table\n\n" +
+			"Several surveys are reduced together. Exit status: 0 done; 1 done, but something was\n" +
+			"left out (see the findings of severity stop); 2 unusable input or flags.\n\n" + caution,
+		Example: "  Reduce a week's workbook and read the report:\n" +
+			"    airtally reduce week-10.xlsx -o week-10-results\n\n" +
+			"  Two folders of tables, no workbook, results to another program:\n" +
+			"    airtally reduce monday tuesday --json",
+		Args: surveysGiven,
+		RunE: func(c *cobra.Command, paths []string) error {
+			return a.reduce(c.Context(), paths, folder, options)
+		},
+	}
+	c.Flags().StringVarP(&folder, "output", "o", "", "folder `DIR` to write into, made where it is missing")
+	c.Flags().BoolVar(&options.NoWorkbook, "no-workbook", false, "write no report.xlsx")
+	return c
+}
+
+func (a *app) reduce(ctx context.Context, paths []string, folder string, options reports.Options) error {
+	if folder == "" && !a.json {
+		return errors.New("no folder to write into; say where with -o DIR, or print the results with --json")
+	}
+	report, err := a.load(ctx, paths)
+	if err != nil {
+		return err
+	}
+	how := reports.Terminal{Bold: a.bold()}
+	if folder != "" {
+		how.Notes = formerWorkbook(folder, options)
+		stop := a.progress("writing " + folder)
+		how.Files, err = report.Save(ctx, folder, options)
+		stop()
+		if err != nil {
+			return err
+		}
+	}
+	a.status = statusOf(report)
+	switch {
+	case a.json:
+		return report.WriteJSON(a.out)
+	case a.quiet:
+		return nil
+	default:
+		return report.WriteSummary(a.out, how)
+	}
+}
+
+// formerWorkbook warns of a workbook that a run without one leaves lying
+// beside its newer results.
+func formerWorkbook(folder string, options reports.Options) []string {
+	path := filepath.Join(folder, reports.WorkbookFile)
+	if _, err := os.Stat(path); err != nil || !options.NoWorkbook {
+		return nil
+	}
+	return []string{path + " is of an earlier run and does not hold these results."}
+}

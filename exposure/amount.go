@@ -1,0 +1,235 @@
+package exposure
+
+import (
+	"math"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/stats"
+)
+
+// amount is what one pair comes to, in µg or fibres.
+type amount struct {
+	held        stats.Interval // corrected
+	uncorrected float64
+	blank       stats.Optional // mean of the matching field blanks, all sections
+	limit       stats.Optional // the reporting limit R
+	quantity    Quantity
+	row, second *survey.LabRow // second: the back section, or the weighing before
+	nonDetect   bool
+	shareOfOne  float64 // blank / uncorrected, of the section where it is largest
+}
+
+// pair works out what the laboratory found of one substance on one sample.
+func (a *assay) pair(p *pair) (amount, bool) {
+	var rows [5]*survey.LabRow
+	for section := survey.Whole; section <= survey.PostWeight; section++ {
+		row, ok := a.current(p, section)
+		if !ok {
+			return amount{}, false
+		}
+		rows[section] = row
+	}
+	if !a.oneQuantity(p) {
+		return amount{}, false
+	}
+	whole, tube, weighed := rows[survey.Whole] != nil,
+		rows[survey.Front] != nil || rows[survey.Back] != nil,
+		rows[survey.PreWeight] != nil || rows[survey.PostWeight] != nil
+	var m amount
+	var ok bool
+	switch {
+	case whole && !tube && !weighed:
+		m, ok = a.whole(p, rows[survey.Whole])
+	case tube && !whole && !weighed:
+		m, ok = a.tube(p, rows[survey.Front], rows[survey.Back])
+	case weighed && !whole && !tube:
+		m, ok = a.weighed(p, rows[survey.PreWeight], rows[survey.PostWeight])
+	default:
+		a.raise(finding.SectionsMixed, p, p.rows[0], "section", nil)
+	}
+	if !ok {
+		return amount{}, false
+	}
+	m.quantity = quantity(m.row.Unit)
+	return a.desorbed(p, m)
+}
+
+// oneQuantity checks that a pair is all masses or all fibres.
+func (a *assay) oneQuantity(p *pair) bool {
+	for _, row := range p.rows[1:] {
+		if quantity(row.Unit) != quantity(p.rows[0].Unit) {
+			a.raise(finding.QuantitiesMixed, p, row, "unit", finding.Values{
+				"unit": row.Unit.Name, "other": p.rows[0].Unit.Name})
+			return false
+		}
+	}
+	return true
+}
+
+// whole reads a sample analysed in one piece.
+func (a *assay) whole(p *pair, row *survey.LabRow) (amount, bool) {
+	x, ok := a.read(p, row)
+	if !ok {
+		return amount{}, false
+	}
+	return a.corrected(p, x)
+}
+
+// weighed reads a filter weighed before and after: the gain.
+func (a *assay) weighed(p *pair, before, after *survey.LabRow) (amount, bool) {
+	if before == nil || after == nil {
+		a.raise(finding.WeighingMissing, p, p.rows[0], "section", nil)
+		return amount{}, false
+	}
+	pre, ok := a.toBase(p, before)
+	if !ok {
+		return amount{}, false
+	}
+	post, ok := a.toBase(p, after)
+	if !ok {
+		return amount{}, false
+	}
+	a.qualifiers(p, after)
+	x := reading{row: after, value: after.Value*post - before.Value*pre, keep: after.Qualifiers.Has(survey.J)}
+	if limit := after.ReportingLimit; limit.Known {
+		x.limit = stats.Some(limit.Value * post)
+	} else if before.ReportingLimit.Known {
+		x.limit = stats.Some(before.ReportingLimit.Value * pre)
+	}
+	if x.value <= 0 && p.sample.Kind != survey.Blank {
+		a.raise(finding.NegativeWeight, p, after, "result", finding.Values{"gain": x.value})
+	}
+	m, ok := a.corrected(p, x)
+	m.second = before
+	return m, ok
+}
+
+// corrected takes the mean of the matching blanks off a reading:
+//
+//	m = m_sample − mean(m_blank)
+//
+// A non-detect keeps its reporting limit R; a detect that falls under R
+// becomes a non-detect at R, unless it was an estimate (J).
+// NIOSH Manual of Analytical Methods 0500, 1401, 7024: mean of the blanks.
+func (a *assay) corrected(p *pair, x reading) (amount, bool) {
+	m := amount{row: x.row, limit: x.limit, uncorrected: x.value}
+	blank := 0.0
+	if p.sample.Kind != survey.Blank && a.settings.Correction == MeanBlank && !x.row.BlankApplied {
+		m.blank = a.blanks.mean(p, blankSection(x.row))
+		blank = m.blank.Or(0)
+		if !m.blank.Known && x.state != notDetected {
+			a.misses.add(p)
+		}
+	}
+	if x.state == notDetected {
+		m.nonDetect = true
+		m.held = a.settings.NonDetect.under(x.limit.Value)
+		m.uncorrected = m.held.Value
+		return m, true
+	}
+	if blank > 0 {
+		m.shareOfOne = blank / x.value
+	}
+	return a.detect(p, x, m, blank)
+}
+
+// detect finishes a detect once its blank is known.
+func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, bool) {
+	value := x.value - blank
+	if p.sample.Kind == survey.Blank {
+		m.held = stats.Exact(value)
+		return m, true
+	}
+	under := x.limit.Known && value < x.limit.Value && !(x.keep && value > 0)
+	switch {
+	case under:
+		m.nonDetect = true
+		m.held = a.settings.NonDetect.under(x.limit.Value)
+		if blank > 0 && x.value >= x.limit.Value {
+			a.raise(finding.CorrectedAway, p, x.row, "result", finding.Values{
+				"mass": x.value, "blank": blank, "left": value, "limit": x.limit.Value})
+		}
+	case value <= 0:
+		a.raise(finding.NothingLeft, p, x.row, "result", finding.Values{"mass": x.value, "blank": blank})
+		return amount{}, false
+	case x.state == atLeast:
+		m.held = stats.AtLeast(value)
+	default:
+		m.held = stats.Exact(value)
+	}
+	return m, true
+}
+
+// blankSection is the section under which a blank answers for a row: weighings
+// are one whole.
+func blankSection(row *survey.LabRow) survey.Section {
+	if row.Section == survey.PostWeight {
+		return survey.Whole
+	}
+	return row.Section
+}
+
+const defaultBreakthroughPct = 10 // NIOSH Manual of Analytical Methods 1401: Wb > Wf/10
+
+// tube adds the sections of a sorbent tube. A non-detect back adds nothing; a
+// back over the method's share of the front, or a back without a front, means
+// that more went through than was caught: the sum is a lower bound.
+func (a *assay) tube(p *pair, front, back *survey.LabRow) (amount, bool) {
+	if front == nil {
+		a.raise(finding.BackWithoutFront, p, back, "section", nil)
+		return amount{}, false
+	}
+	f, ok := a.whole(p, front)
+	if !ok || back == nil {
+		return f, ok
+	}
+	b, ok := a.whole(p, back)
+	if !ok {
+		return amount{}, false
+	}
+	f.second = back
+	if b.blank.Known {
+		f.blank = stats.Some(f.blank.Or(0) + b.blank.Value)
+	}
+	if b.nonDetect {
+		return f, true
+	}
+	f.uncorrected += b.uncorrected
+	f.shareOfOne = max(f.shareOfOne, b.shareOfOne)
+	limit := defaultBreakthroughPct * 1.0
+	if m := a.media[p.sample.Medium]; m != nil {
+		limit = m.BreakthroughPct.Or(limit)
+	}
+	share := 100 * b.held.Value / f.held.Value
+	if f.nonDetect {
+		share = math.Inf(1)
+	}
+	f.held, f.nonDetect = f.held.Add(b.held), false
+	if share > limit && p.sample.Kind != survey.Blank {
+		f.held = f.held.Unbounded()
+		a.raise(finding.Breakthrough, p, back, "result", finding.Values{"share": share, "limit": limit})
+	}
+	return f, true
+}
+
+// desorbed divides by the desorption efficiency where the laboratory has not:
+// the sum of the sections by the efficiency at the front section's mass
+// (29 CFR 1910.1045 Appendix D, 10.5).
+func (a *assay) desorbed(p *pair, m amount) (amount, bool) {
+	if !m.row.DesorptionNotApplied {
+		return m, true
+	}
+	if !m.row.Desorption.Known || m.row.Desorption.Value <= 0 {
+		a.raise(finding.NoDesorption, p, m.row, "desorption", nil)
+		return amount{}, false
+	}
+	efficiency := m.row.Desorption.Value
+	m.held = stats.Interval{Low: m.held.Low / efficiency, Value: m.held.Value / efficiency,
+		High: m.held.High / efficiency, Open: m.held.Open}
+	m.uncorrected /= efficiency
+	for _, part := range []*stats.Optional{&m.blank, &m.limit} {
+		part.Value /= efficiency
+	}
+	return m, true
+}

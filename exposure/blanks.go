@@ -1,0 +1,120 @@
+package exposure
+
+import (
+	"slices"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/stats"
+)
+
+// blankKey is what a field blank answers for. Lot is empty for blanks looked
+// up by their medium, Medium for those looked up by their lot.
+type blankKey struct {
+	lot, medium, analyte string
+	section              survey.Section
+}
+
+// blankResult is one section of one analyte on one field blank.
+type blankResult struct {
+	sample       *Sample
+	medium, form string
+	amount       float64 // µg or fibres; 0 for a non-detect
+}
+
+// blankBook holds the results of the field blanks.
+type blankBook map[blankKey][]blankResult
+
+func (b blankBook) add(p *pair, section survey.Section, amount float64) {
+	s := p.sample
+	result := blankResult{s, s.Medium, p.substance.Form, amount}
+	byMedium := blankKey{medium: s.Medium, analyte: p.substance.Analyte, section: section}
+	b[byMedium] = append(b[byMedium], result)
+	if s.Row.Lot != "" {
+		byLot := blankKey{lot: s.Row.Lot, analyte: p.substance.Analyte, section: section}
+		b[byLot] = append(b[byLot], result)
+	}
+}
+
+// matching returns the field blanks of a section of a pair: of the same lot,
+// or without a lot of the same medium. Medium and form decide only where
+// there are blanks of several.
+func (b blankBook) matching(p *pair, section survey.Section) []blankResult {
+	s := p.sample
+	key := blankKey{lot: s.Row.Lot, analyte: p.substance.Analyte, section: section}
+	if s.Row.Lot == "" {
+		key.medium = s.Medium
+	}
+	found := b[key]
+	found = decide(found, func(r blankResult) string { return r.medium }, s.Medium)
+	return decide(found, func(r blankResult) string { return r.form }, p.substance.Form)
+}
+
+// decide keeps the blanks whose trait is as wanted, where they differ in it.
+func decide(all []blankResult, trait func(blankResult) string, wanted string) []blankResult {
+	differ := false
+	for _, r := range all {
+		differ = differ || trait(r) != trait(all[0])
+	}
+	if !differ {
+		return all
+	}
+	return slices.DeleteFunc(slices.Clone(all), func(r blankResult) bool { return trait(r) != wanted })
+}
+
+// mean returns the mean amount on the matching blanks of a section.
+func (b blankBook) mean(p *pair, section survey.Section) stats.Optional {
+	found := b.matching(p, section)
+	if len(found) == 0 {
+		return stats.Optional{}
+	}
+	sum := 0.0
+	for _, r := range found {
+		sum += r.amount
+	}
+	return stats.Some(sum / float64(len(found)))
+}
+
+// Fewest field blanks of a lot, and the share of a sample from where on its
+// blank matters. NIOSH Manual of Analytical Methods, chapter D asks for two
+// blanks per ten samples; the share is common practice, no source.
+const (
+	fewestBlanks  = 2
+	blankSharePct = 10
+)
+
+// checkLots tells of lots with too few field blanks. A lot's blanks count once
+// however many analytes they were read for.
+func (r *reduction) checkLots() {
+	type lot struct{ samples, blanks []*Sample }
+	lots := map[string]*lot{}
+	var order []string
+	for i := range r.samples {
+		s := &r.samples[i]
+		name := s.Row.Lot
+		if name == "" {
+			name = s.Medium
+		}
+		if name == "" || s.Row.Void {
+			continue
+		}
+		if lots[name] == nil {
+			lots[name] = &lot{}
+			order = append(order, name)
+		}
+		switch {
+		case s.Kind != survey.Blank:
+			lots[name].samples = append(lots[name].samples, s)
+		case !s.Row.MediaBlank:
+			lots[name].blanks = append(lots[name].blanks, s)
+		}
+	}
+	for _, name := range order {
+		l := lots[name]
+		if len(l.samples) == 0 || len(l.blanks) >= fewestBlanks {
+			continue
+		}
+		r.findings.Add(finding.FewBlanks, l.samples[0].Row.Place("lot"), subject(append(l.samples, l.blanks...), name),
+			finding.Values{"lot": name, "n": len(l.blanks), "limit": fewestBlanks, "samples": len(l.samples)})
+	}
+}

@@ -1,0 +1,404 @@
+package exposure
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/volume"
+)
+
+// Tolerances of the flow checks that no setting changes.
+const (
+	spreadLimitPct    = 2   // CV of the readings of one check; common practice, no source
+	readingsWanted    = 3   // "at least twice more": NIOSH Manual of Analytical Methods, chapter D
+	closureLimitPct   = 5   // TOTAL against the sum of the legs; common practice, no source
+	otherUnitRatio    = 200 // from where on a reading looks like the other unit (a factor of 1000)
+	defaultCertMonths = 12  // of a device that states no interval; common practice, no source
+)
+
+// flowUse gathers which samples each flow check serves, so that a fact of a
+// leg is told once and names all its samples.
+type flowUse struct {
+	r     *reduction
+	book  *flowBook
+	order []*survey.Flow
+	rows  map[*survey.Flow][]*Sample
+	pairs map[[2]*survey.Flow]*flowPair
+	made  []*flowPair
+}
+
+// flowPair is a pre and a post check that serve the same samples.
+type flowPair struct {
+	pre, post *survey.Flow
+	samples   []*Sample
+}
+
+func newFlowUse(r *reduction, book *flowBook) *flowUse {
+	return &flowUse{r: r, book: book, rows: map[*survey.Flow][]*Sample{}, pairs: map[[2]*survey.Flow]*flowPair{}}
+}
+
+func (u *flowUse) add(s *Sample) {
+	leg := s.leg
+	for _, f := range []*survey.Flow{leg.pre, leg.post} {
+		if f == nil {
+			continue
+		}
+		if u.rows[f] == nil {
+			u.order = append(u.order, f)
+		}
+		u.rows[f] = append(u.rows[f], s)
+	}
+	key := [2]*survey.Flow{leg.pre, leg.post}
+	if u.pairs[key] == nil {
+		u.pairs[key] = &flowPair{pre: leg.pre, post: leg.post}
+		u.made = append(u.made, u.pairs[key])
+	}
+	u.pairs[key].samples = append(u.pairs[key].samples, s)
+}
+
+func (u *flowUse) report() {
+	for _, f := range u.order {
+		u.readings(f)
+		u.target(f)
+		u.device(f)
+	}
+	for _, p := range u.made {
+		u.drift(p)
+	}
+	u.reverified()
+	u.closure()
+	u.unused()
+}
+
+// subject names the samples of a leg's fact, then the leg, then more.
+func subject(samples []*Sample, more ...string) []string {
+	ids := make([]string, 0, len(samples)+len(more))
+	for _, s := range samples {
+		ids = append(ids, s.ID)
+	}
+	slices.Sort(ids)
+	return append(ids, more...)
+}
+
+func legName(f *survey.Flow) string { return legKey{f.Train, f.Leg}.String() }
+
+// actual returns the check of row f as actual flow, as sample s uses it.
+func (s *Sample) actual(f *survey.Flow) volume.Check {
+	if f == s.leg.pre {
+		return s.leg.run.Pre
+	}
+	return *s.leg.run.Post
+}
+
+// readingColumn returns the first column the readings of a check stand in.
+func readingColumn(f *survey.Flow) string {
+	if f.Text("readings") == "" {
+		return "reading_1"
+	}
+	return "readings"
+}
+
+func (u *flowUse) readings(f *survey.Flow) {
+	samples := u.rows[f]
+	check := samples[0].actual(f)
+	at := f.Place(readingColumn(f))
+	values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "n": len(f.Readings),
+		"wanted": readingsWanted, "cv": check.CVPct(), "limit": float64(spreadLimitPct)}
+	if n := len(f.Readings); n < readingsWanted {
+		u.r.findings.Add(finding.FewReadings, at, subject(samples, legName(f)), values)
+	}
+	if volume.Over(check.CVPct(), spreadLimitPct) {
+		u.r.findings.Add(finding.ReadingsSpread, at, subject(samples, legName(f)), values)
+	}
+	if odd, ratio, found := u.otherUnit(f, samples[0]); found {
+		u.r.findings.Add(finding.FlowUnit, at, subject(samples, legName(f)), finding.Values{
+			"leg": legName(f), "stage": f.Stage.String(), "flow": float64(odd), "ratio": ratio})
+	}
+}
+
+// otherUnit returns the reading of a check that is hundreds of times off the
+// target, or off the middle reading of its leg, as one in the other unit is.
+func (u *flowUse) otherUnit(f *survey.Flow, s *Sample) (odd volume.LitresPerMinute, ratio float64, found bool) {
+	expected := s.leg.target.Value
+	if !s.leg.target.Known {
+		expected = medianReading(s.leg)
+	}
+	for _, q := range s.actual(f).Readings {
+		ratio := float64(q) / expected
+		if ratio > otherUnitRatio || ratio < 1.0/otherUnitRatio {
+			return q, ratio, true
+		}
+	}
+	return 0, 0, false
+}
+
+func medianReading(leg *legFlow) float64 {
+	all := slices.Clone(leg.run.Pre.Readings)
+	if leg.run.Post != nil {
+		all = append(all, leg.run.Post.Readings...)
+	}
+	slices.Sort(all)
+	return float64(all[len(all)/2])
+}
+
+// target checks a flow against the target of each sample it serves.
+func (u *flowUse) target(f *survey.Flow) {
+	type wanted struct{ target, tolerance float64 }
+	groups := map[wanted][]*Sample{}
+	var order []wanted
+	for _, s := range u.rows[f] {
+		if !s.leg.target.Known {
+			continue
+		}
+		w := wanted{s.leg.target.Value, s.leg.tolerance.Value}
+		if groups[w] == nil {
+			order = append(order, w)
+		}
+		groups[w] = append(groups[w], s)
+	}
+	for _, w := range order {
+		samples := groups[w]
+		flow := samples[0].actual(f).Flow()
+		off := volume.DeviationPct(flow, volume.LitresPerMinute(w.target))
+		values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "flow": float64(flow),
+			"target": w.target, "off": off, "limit": w.tolerance}
+		switch verify := u.r.settings.Volume.VerifyTolerancePct; {
+		case volume.Over(off, w.tolerance):
+			u.r.findings.Add(finding.OffTarget, f.Place(readingColumn(f)), subject(samples, legName(f)), values)
+		case f.Stage == survey.Pre && f.Action == survey.Verified && volume.Over(off, verify):
+			values["limit"] = verify
+			u.r.findings.Add(finding.VerifiedOff, f.Place(readingColumn(f)), subject(samples, legName(f)), values)
+		}
+	}
+}
+
+// device checks the certificate of the meter on the day it was used.
+func (u *flowUse) device(f *survey.Flow) {
+	samples := u.rows[f]
+	who := subject(samples, legName(f), f.Device)
+	values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "device": f.Device}
+	device := u.r.devices[f.Device]
+	switch {
+	case f.Device == "":
+		if len(u.r.devices) > 0 {
+			u.r.findings.Add(finding.DeviceNotNamed, f.Place("device"), who, values)
+		}
+		return
+	case device == nil:
+		u.r.findings.Add(finding.UnknownDevice, f.Place("device"), who, values)
+		return
+	}
+	if device.Kind == volume.PumpRotameter {
+		u.r.findings.Add(finding.PumpReadout, f.Place("device"), who, values)
+	}
+	day := f.TakenAt
+	if !day.Known {
+		day = samples[0].Start
+	}
+	if !device.Certified.Known || !day.Known {
+		u.r.findings.Add(finding.NoCertificate, device.Place("certified"), who, values)
+		return
+	}
+	months := int(device.IntervalMonths.Or(defaultCertMonths))
+	due := device.Certified.T.AddDate(0, months, 0)
+	values["certified"], values["due"] = dateOf(device.Certified.T), dateOf(due)
+	values["used"] = dateOf(day.T)
+	used := dateOf(day.T)
+	if used > dateOf(due) || used < dateOf(device.Certified.T) {
+		u.r.findings.Add(finding.DeviceOutOfDate, device.Place("certified"), who, values)
+	}
+}
+
+// drift tells of a flow that changed over the limit, and of a missing post check.
+func (u *flowUse) drift(p *flowPair) {
+	who := subject(p.samples, legName(p.pre))
+	if p.post == nil {
+		u.r.findings.Add(finding.NoPostCheck, p.pre.Place("stage"), who, finding.Values{"leg": legName(p.pre)})
+		return
+	}
+	air := p.samples[0].leg.air
+	if air.Drifted {
+		u.r.findings.Add(finding.Drift, p.post.Place(readingColumn(p.post)), who, finding.Values{
+			"leg": legName(p.pre), "pre": float64(air.Pre), "post": float64(air.Post), "drift": air.DriftPct,
+			"limit": u.r.settings.Volume.DriftLimitPct, "policy": string(u.r.settings.Volume.DriftPolicy)})
+	}
+	u.laterDeployment(p)
+}
+
+// laterDeployment tells of a post check with a fresh pre check between it and
+// the sample's stop: it may belong to the next deployment of the leg.
+func (u *flowUse) laterDeployment(p *flowPair) {
+	for _, s := range p.samples {
+		if !timed(s.Stop) || !timed(p.post.TakenAt) {
+			continue
+		}
+		for _, f := range u.book.rows[legKey{s.Train, s.Leg}][survey.Pre] {
+			if timed(f.TakenAt) && f.TakenAt.T.After(s.Stop.T) && f.TakenAt.T.Before(p.post.TakenAt.T) {
+				u.r.findings.Add(finding.PostOfLater, p.post.Place("taken_at"), []string{s.ID, legName(f)},
+					finding.Values{"sample": s.ID, "leg": legName(f)})
+				return
+			}
+		}
+	}
+}
+
+// reverified checks that every leg was read once more after the last
+// adjustment of any other leg of its train: legs on one pump act on each other.
+func (u *flowUse) reverified() {
+	for _, p := range u.made {
+		start := p.samples[0].Start
+		var adjusted *survey.Flow
+		for _, leg := range u.book.legs[p.pre.Train] {
+			for _, f := range u.book.rows[legKey{p.pre.Train, leg}][survey.Pre] {
+				if f.Action != survey.Adjusted || start.Known && f.TakenAt.Known && f.TakenAt.T.After(start.T) {
+					continue
+				}
+				if adjusted == nil || later(f, adjusted) {
+					adjusted = f
+				}
+			}
+		}
+		if adjusted != nil && adjusted.Leg != p.pre.Leg && later(adjusted, p.pre) {
+			u.r.findings.Add(finding.NotReverified, p.pre.Place("action"), subject(p.samples, legName(p.pre)),
+				finding.Values{"leg": legName(p.pre), "other": legName(adjusted)})
+		}
+	}
+}
+
+// closure checks a flow measured at the pump against the sum of its legs.
+func (u *flowUse) closure() {
+	type closing struct {
+		total *survey.Flow
+		sum   float64
+	}
+	seen := map[closing][]*Sample{}
+	var order []closing
+	for _, p := range u.made {
+		for _, s := range p.samples {
+			for _, stage := range []survey.Stage{survey.Pre, survey.Post} {
+				total, legs := u.atPump(s, stage)
+				if total == nil {
+					continue
+				}
+				c := closing{total, sumOf(legs)}
+				if seen[c] == nil {
+					order = append(order, c)
+				}
+				seen[c] = append(seen[c], s)
+			}
+		}
+	}
+	for _, c := range order {
+		total := volume.Check{Readings: c.total.Readings}.Flow()
+		off := volume.ClosurePct(total, []volume.LitresPerMinute{volume.LitresPerMinute(c.sum)})
+		if volume.Over(off, closureLimitPct) {
+			u.r.findings.Add(finding.TotalOff, c.total.Place(readingColumn(c.total)), subject(seen[c], c.total.Train),
+				finding.Values{"train": c.total.Train, "stage": c.total.Stage.String(), "total": float64(total),
+					"sum": c.sum, "off": off, "limit": float64(closureLimitPct)})
+		}
+	}
+}
+
+// atPump returns the TOTAL check of a sample's train in a stage, with the flow
+// of every leg; nil where one is missing.
+func (u *flowUse) atPump(s *Sample, stage survey.Stage) (*survey.Flow, []volume.LitresPerMinute) {
+	find := func(leg string) *survey.Flow {
+		if stage == survey.Pre {
+			return u.book.pre(legKey{s.Train, leg}, s.Start)
+		}
+		return u.book.post(legKey{s.Train, leg}, s.Stop)
+	}
+	total := find(survey.TotalLeg)
+	if total == nil {
+		return nil, nil
+	}
+	var flows []volume.LitresPerMinute
+	for _, leg := range u.book.legs[s.Train] {
+		f := find(leg)
+		if f == nil {
+			return nil, nil
+		}
+		flows = append(flows, volume.Check{Readings: f.Readings}.Flow())
+	}
+	return total, flows
+}
+
+func sumOf(flows []volume.LitresPerMinute) float64 {
+	sum := 0.0
+	for _, q := range flows {
+		sum += float64(q)
+	}
+	return sum
+}
+
+// unused tells of legs with flow checks that no sample names.
+func (u *flowUse) unused() {
+	named := map[legKey]bool{}
+	for i := range u.r.samples {
+		named[legKey{u.r.samples[i].Train, u.r.samples[i].Leg}] = true
+	}
+	told := map[legKey]bool{}
+	for i := range u.r.survey.Flows {
+		f := &u.r.survey.Flows[i]
+		key := legKey{f.Train, f.Leg}
+		if f.Leg != survey.TotalLeg && !named[key] && !told[key] {
+			told[key] = true
+			u.r.findings.Add(finding.FlowUnused, f.Place("leg"), []string{key.String()},
+				finding.Values{"leg": key.String()})
+		}
+	}
+}
+
+// custodyTolerancePct is how far the custody volume may be from the final one.
+const custodyTolerancePct = 1
+
+// checkVolume judges a sample's volume against its method and its custody form.
+func (r *reduction) checkVolume(s *Sample) {
+	row := s.Row
+	r.checkCustody(row)
+	if !s.Volume.Known {
+		return
+	}
+	v := s.Volume.Value
+	if m := r.media[row.Medium]; m != nil {
+		values := finding.Values{"sample": s.ID, "volume": v, "medium": m.ID}
+		if m.VolumeMin.Known && v < m.VolumeMin.Value {
+			values["limit"] = m.VolumeMin.Value
+			r.findings.Add(finding.VolumeLow, row.Place("sample"), []string{s.ID, m.ID}, values)
+		}
+		if m.VolumeMax.Known && v > m.VolumeMax.Value {
+			values["limit"] = m.VolumeMax.Value
+			r.findings.Add(finding.VolumeHigh, row.Place("sample"), []string{s.ID, m.ID}, values)
+		}
+	}
+	if row.CustodyVolume.Known {
+		off := 100 * (row.CustodyVolume.Value - v) / v
+		if volume.Over(off, custodyTolerancePct) {
+			r.findings.Add(finding.CustodyVolume, row.Place("coc_volume_l"), []string{s.ID}, finding.Values{
+				"sample": s.ID, "custody": row.CustodyVolume.Value, "volume": v, "off": math.Abs(off),
+				"limit": float64(custodyTolerancePct)})
+		}
+	}
+}
+
+var soundConditions = []string{"", "ok", "good", "intact", "seal intact"}
+
+func (r *reduction) checkCustody(row *survey.Sample) {
+	condition := strings.ToLower(strings.TrimSpace(row.CustodyCondition))
+	if !slices.Contains(soundConditions, condition) {
+		r.findings.Add(finding.CustodyCondition, row.Place("coc_condition"), []string{row.ID},
+			finding.Values{"sample": row.ID, "condition": row.CustodyCondition})
+	}
+}
+
+// checkBlankVolume tells of a blank that was given a volume on its custody form.
+func (r *reduction) checkBlankVolume(s *Sample) {
+	r.checkCustody(s.Row)
+	if v := s.Row.CustodyVolume; v.Known && v.Value > 0 {
+		r.findings.Add(finding.BlankVolume, s.Row.Place("coc_volume_l"), []string{s.ID},
+			finding.Values{"sample": s.ID, "volume": v.Value})
+	}
+}

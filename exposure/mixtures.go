@@ -1,0 +1,132 @@
+package exposure
+
+import (
+	"cmp"
+	"slices"
+
+	"airtally/exposure/finding"
+	"airtally/limits"
+	"airtally/stats"
+)
+
+// mixtureKinds are the kinds of limit that add up. The worst 8 hours of each
+// component are not the same hours, so that basis never enters a mixture.
+var mixtureKinds = []limits.Kind{limits.TWA8, limits.TWA10, limits.STEL, limits.Ceiling}
+
+// mixtureKey is one index: a worker-shift, or one short-term sample in it,
+// against one authority's limits of one kind.
+type mixtureKey struct {
+	shift     *WorkerShift
+	authority string
+	kind      limits.Kind
+	basis     Basis
+	sample    string
+}
+
+// mixturesOf adds up the components of every mixture: Em = Σ Cᵢ/Lᵢ
+// (29 CFR 1910.1000(d)(2)).
+func (r *reduction) mixturesOf(comparisons []Comparison) []MixtureResult {
+	parts := map[string][]string{}
+	for i := range r.survey.Mixtures {
+		row := &r.survey.Mixtures[i]
+		if !slices.Contains(parts[row.Mixture], row.Analyte) {
+			parts[row.Mixture] = append(parts[row.Mixture], row.Analyte)
+		}
+	}
+	var all []MixtureResult
+	for _, mixture := range sortedKeys(parts) {
+		slices.Sort(parts[mixture])
+		all = append(all, r.mixture(mixture, parts[mixture], comparisons)...)
+	}
+	slices.SortFunc(all, compareMixtures)
+	return all
+}
+
+func compareMixtures(a, b MixtureResult) int {
+	return cmp.Or(cmp.Compare(a.Worker, b.Worker), cmp.Compare(a.Shift, b.Shift), cmp.Compare(a.Mixture, b.Mixture),
+		cmp.Compare(a.Authority, b.Authority), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Basis, b.Basis),
+		cmp.Compare(a.Sample, b.Sample))
+}
+
+// mixture returns every index of one mixture.
+func (r *reduction) mixture(name string, analytes []string, comparisons []Comparison) []MixtureResult {
+	found := map[mixtureKey][]*Comparison{}
+	var order []mixtureKey
+	for i := range comparisons {
+		k := &comparisons[i]
+		if k.Basis == Worst8h || !slices.Contains(mixtureKinds, k.Limit.Kind) || !slices.Contains(analytes, k.Substance.Analyte) {
+			continue
+		}
+		basis := k.Basis
+		if k.Limit.ShiftAdjusted && basis == OverShift {
+			basis = Over8h // lead over 8 hours: the same as dose/480 against 50
+		}
+		key := mixtureKey{k.WorkerShift, k.Limit.Authority, k.Limit.Kind, basis, k.Sample}
+		if found[key] == nil {
+			order = append(order, key)
+		}
+		if !slices.ContainsFunc(found[key], func(o *Comparison) bool { return o.Substance.Analyte == k.Substance.Analyte }) {
+			found[key] = append(found[key], k)
+		}
+	}
+	var all []MixtureResult
+	for _, key := range order {
+		all = append(all, r.index(name, analytes, key, found[key]))
+	}
+	return all
+}
+
+// index adds up the components of one mixture. A component or limit that is
+// missing leaves the index without an upper bound.
+func (r *reduction) index(name string, analytes []string, key mixtureKey, parts []*Comparison) MixtureResult {
+	j := judged{stated: key.shift.PolicyStated || key.basis == Short, covered: true}
+	terms := make([]limits.Term, 0, len(parts))
+	for _, k := range parts {
+		j.fraction = j.fraction.Add(k.Fraction)
+		ifZero, ifSame := k.policies(r)
+		j.ifZero, j.ifSame = j.ifZero.Add(ifZero), j.ifSame.Add(ifSame)
+		j.covered = j.covered && k.covered(r.settings.Coverage)
+		terms = append(terms, limits.Term{SAE: k.SAE.Value, Weighted: k.Fraction.Value})
+	}
+	if missing := missingParts(analytes, parts); len(missing) > 0 {
+		j.fraction, j.ifZero, j.ifSame = j.fraction.Unbounded(), j.ifZero.Unbounded(), j.ifSame.Unbounded()
+		r.partless(name, key, parts, missing)
+	}
+	return MixtureResult{
+		WorkerShift: key.shift, Mixture: name, Authority: key.authority, Kind: key.kind, Basis: key.basis,
+		Sample: key.sample, Index: j.fraction, Outcome: j.outcome(limits.MixtureError(terms)), Parts: parts,
+	}
+}
+
+func missingParts(analytes []string, parts []*Comparison) []string {
+	return slices.DeleteFunc(slices.Clone(analytes), func(analyte string) bool {
+		return slices.ContainsFunc(parts, func(k *Comparison) bool { return k.Substance.Analyte == analyte })
+	})
+}
+
+// partless tells of a mixture that cannot be bounded.
+func (r *reduction) partless(name string, key mixtureKey, parts []*Comparison, missing []string) {
+	var who []string
+	for _, k := range parts {
+		who = append(who, k.Samples...)
+	}
+	slices.Sort(who)
+	first := r.samples[r.sampleIndex[who[0]]].Row
+	r.findings.Add(finding.MixtureIncomplete, first.Place("sample"),
+		append(append(who, key.shift.Shift, key.shift.Worker, name), missing...), finding.Values{
+			"mixture": name, "worker": key.shift.Worker, "shift": key.shift.Shift, "authority": key.authority,
+			"kind": string(key.kind), "missing": missing})
+}
+
+// policies returns the fraction with unsampled minutes as zero and as sampled.
+func (k *Comparison) policies(r *reduction) (ifZero, ifSame stats.Interval) {
+	if k.Basis == Short {
+		return k.Fraction, k.Fraction
+	}
+	return r.inUnit(k.Exposure, 1, k.Limit).Per(k.LimitValue), r.inUnit(k.Exposure, 2, k.Limit).Per(k.LimitValue)
+}
+
+// covered reports whether enough of a shift was sampled or stated for "below".
+func (k *Comparison) covered(minPct float64) bool {
+	return k.Basis == Short || k.PolicyStated || k.GapsCover || k.Coverage.Value >= minPct*(1-1e-9)
+}

@@ -1,0 +1,406 @@
+package exposure
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/limits"
+	"airtally/stats"
+	"airtally/volume"
+)
+
+// Thresholds of the checks on results that no setting changes.
+const (
+	loadingLimitUG    = 2000 // 2 mg of dust: NIOSH Manual of Analytical Methods 0600
+	thousandfold      = 300  // from where on a result looks a thousand times off
+	fewestForUsual    = 4    // results of an analyte before one can look out of place
+	usualSampleSize   = 2001 // results that the usual level is taken from
+	limitShareWanted  = 10   // % of a limit that the reporting limit in air may be
+	fewestForMissing  = 3    // samples of a medium before an analyte can be missed
+	companionOverlap  = 0.5  // of the shorter sample, before two are set side by side
+	roundingTolerance = 1e-9
+)
+
+// fillBlanks reads the field blanks, so that every sample can be corrected by
+// those of its lot. What is wrong with them is told when they come up as
+// samples of their own.
+func (r *reduction) fillBlanks(index *labIndex) {
+	a := &assay{reduction: r, misses: missBook{}}
+	for i := range r.samples {
+		s := &r.samples[i]
+		if s.Kind != survey.Blank || s.Void || s.Row.MediaBlank {
+			continue
+		}
+		for _, p := range a.pairs(s, index.rows(i)) {
+			if a.oneQuantity(&p) {
+				a.fillBlank(&p)
+			}
+		}
+	}
+}
+
+// fillBlank enters one analyte of one field blank, section by section. A
+// non-detect blank counts 0.
+func (a *assay) fillBlank(p *pair) {
+	for _, section := range []survey.Section{survey.Whole, survey.Front, survey.Back} {
+		row, ok := a.current(p, section)
+		if !ok || row == nil {
+			continue
+		}
+		if x, ok := a.read(p, row); ok {
+			if x.state == notDetected {
+				x.value = 0
+			}
+			a.blanks.add(p, section, x.value)
+		}
+	}
+	before, okBefore := a.current(p, survey.PreWeight)
+	after, okAfter := a.current(p, survey.PostWeight)
+	if okBefore && okAfter && before != nil && after != nil {
+		if m, ok := a.weighed(p, before, after); ok {
+			a.blanks.add(p, survey.Whole, m.held.Value)
+		}
+	}
+}
+
+// checkAmount judges what was found on one sample.
+func (a *assay) checkAmount(p *pair, m amount) {
+	if p.sample.Kind == survey.Blank {
+		if !m.nonDetect && m.held.Value > 0 && !p.sample.Row.MediaBlank {
+			a.raise(finding.BlankFound, p, m.row, "result", finding.Values{
+				"amount": m.held.Value, "unit": m.quantity.held(), "lot": p.sample.Row.Lot})
+		}
+		return
+	}
+	if share := 100 * m.shareOfOne; share > blankSharePct*(1+roundingTolerance) {
+		a.raise(finding.BlankLarge, p, m.row, "result", finding.Values{
+			"share": share, "limit": float64(blankSharePct), "blank": m.blank.Value, "mass": m.uncorrected})
+	}
+	if m.quantity == OfMass && m.held.Value > loadingLimitUG && a.gravimetric(p, m.row) {
+		a.raise(finding.Loading, p, m.row, "result", finding.Values{
+			"mass": m.held.Value / 1000, "limit": loadingLimitUG / 1000.0})
+	}
+}
+
+// held returns the unit of what is on a sample.
+func (q Quantity) held() string { return [...]string{"ug", "fibres"}[q] }
+
+// checkHolding tells of a sample analysed after its method's holding days.
+func (a *assay) checkHolding(s *Sample, rows []int32) {
+	m := a.media[s.Medium]
+	taken := s.Stop
+	if !taken.Known {
+		taken = s.Start
+	}
+	if m == nil || !m.HoldingDays.Known || !taken.Known {
+		return
+	}
+	latest, at := 0.0, (*survey.LabRow)(nil)
+	for _, i := range rows {
+		row := &a.survey.Lab[i]
+		if !row.Analysed.Known {
+			continue
+		}
+		if days := daysBetween(taken, row.Analysed); at == nil || days > latest {
+			latest, at = days, row
+		}
+	}
+	values := finding.Values{"sample": s.ID, "days": latest, "limit": m.HoldingDays.Value, "medium": m.ID}
+	switch {
+	case at == nil:
+	case latest > m.HoldingDays.Value:
+		a.findings.Add(finding.HeldTooLong, at.Place("analysed"), []string{s.ID, m.ID}, values)
+	case latest < 0:
+		a.findings.Add(finding.AnalysedBefore, at.Place("analysed"), []string{s.ID, m.ID}, values)
+	}
+}
+
+// daysBetween counts calendar days.
+func daysBetween(from, to survey.Moment) float64 {
+	day := func(m survey.Moment) time.Time {
+		year, month, d := m.T.Date()
+		return time.Date(year, month, d, 0, 0, 0, 0, time.UTC)
+	}
+	return day(to).Sub(day(from)).Hours() / 24
+}
+
+// checkResults looks at the results as a whole: what is missing, out of place
+// or contradicts itself.
+func (r *reduction) checkResults(exposures []Exposure) {
+	r.checkMissing()
+	r.checkUsual()
+	r.checkReportingLimits()
+	r.checkLimitsFound(exposures)
+	r.checkCoverage(exposures)
+	r.checkDuplicates(exposures)
+	r.checkCompanions()
+}
+
+// checkMissing tells of an analyte that most samples of a medium were analysed
+// for and one was not.
+func (r *reduction) checkMissing() {
+	counts := map[string]map[*Substance]int{}
+	samples := map[string]int{}
+	for i := range r.samples {
+		rows := r.lab.rows(i)
+		medium := r.samples[i].Medium
+		if len(rows) == 0 {
+			continue
+		}
+		if counts[medium] == nil {
+			counts[medium] = map[*Substance]int{}
+		}
+		samples[medium]++
+		for k, row := range rows {
+			if s := r.rowSubstance[row]; !slices.ContainsFunc(rows[:k], func(o int32) bool { return r.rowSubstance[o] == s }) {
+				counts[medium][s]++
+			}
+		}
+	}
+	usual := map[string][]*Substance{}
+	for medium, of := range counts {
+		for s, n := range of {
+			if samples[medium] >= fewestForMissing && 2*n > samples[medium] && n < samples[medium] {
+				usual[medium] = append(usual[medium], s)
+			}
+		}
+		slices.SortFunc(usual[medium], compareSubstances)
+	}
+	for i := range r.samples {
+		s := &r.samples[i]
+		rows := r.lab.rows(i)
+		if len(rows) == 0 {
+			continue
+		}
+		for _, wanted := range usual[s.Medium] {
+			if !slices.ContainsFunc(rows, func(o int32) bool { return r.rowSubstance[o] == wanted }) {
+				r.findings.Add(finding.AnalyteMissing, s.Row.Place("sample"), []string{s.ID, wanted.Analyte},
+					finding.Values{"sample": s.ID, "analyte": wanted.Analyte, "medium": s.Medium,
+						"n": counts[s.Medium][wanted], "of": samples[s.Medium]})
+			}
+		}
+	}
+}
+
+// checkUsual tells of results that are hundreds of times over or under the
+// usual level of their analyte, as a slip between units makes them.
+func (r *reduction) checkUsual() {
+	values := map[*Substance][]float64{}
+	for i := range r.concentrations {
+		if c := &r.concentrations[i]; detectedInAir(c) {
+			values[c.Substance] = append(values[c.Substance], c.Air.Value)
+		}
+	}
+	usual := map[*Substance]float64{}
+	for s, all := range values {
+		if len(all) >= fewestForUsual {
+			usual[s] = roughMedian(all)
+		}
+	}
+	for i := range r.concentrations {
+		c := &r.concentrations[i]
+		middle := usual[c.Substance]
+		if middle == 0 || !detectedInAir(c) {
+			continue
+		}
+		if ratio := c.Air.Value / middle; ratio >= thousandfold || ratio <= 1.0/thousandfold {
+			r.findings.Add(finding.FarFromUsual, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
+				finding.Values{"sample": c.Sample.ID, "analyte": c.Substance.Analyte, "value": c.Air.Value,
+					"unit": c.Quantity.Unit(), "ratio": ratio, "usual": middle})
+		}
+	}
+}
+
+func detectedInAir(c *Concentration) bool {
+	return c.HasAir && c.Air.Low > 0 && !c.Void && c.origin.derived == nil
+}
+
+// roughMedian returns the median of at most usualSampleSize of the values,
+// taken evenly.
+func roughMedian(all []float64) float64 {
+	step := (len(all) + usualSampleSize - 1) / usualSampleSize
+	some := make([]float64, 0, usualSampleSize)
+	for i := 0; i < len(all); i += step {
+		some = append(some, all[i])
+	}
+	slices.Sort(some)
+	return some[len(some)/2]
+}
+
+// checkReportingLimits tells of reporting limits that, in the air sampled, are
+// over a tenth of a limit that the result is compared with.
+func (r *reduction) checkReportingLimits() {
+	for i := range r.concentrations {
+		c := &r.concentrations[i]
+		if !c.HasAir || !c.limit.Known || c.Sample.Kind == survey.Blank {
+			continue
+		}
+		volumeL := volume.Litres(c.Sample.Volume.OrElse(c.Sample.VolumeLow).Value)
+		inAir := inAir(stats.Exact(c.limit.Value), c.Quantity, volumeL, volumeL, volumeL).Value
+		strictest, share := r.strictest(c, inAir)
+		if strictest == nil || share <= limitShareWanted*(1+roundingTolerance) {
+			continue
+		}
+		r.findings.Add(finding.ReportingLimitHigh, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
+			finding.Values{"sample": c.Sample.ID, "analyte": c.Substance.Analyte, "inair": inAir,
+				"unit": c.Quantity.Unit(), "share": share, "limit": float64(limitShareWanted),
+				"authority": strictest.Authority, "kind": string(strictest.Kind)})
+	}
+}
+
+// strictest returns the time-weighted limit of which a concentration is the
+// largest share, and that share in %.
+func (r *reduction) strictest(c *Concentration, inAir float64) (*limits.Limit, float64) {
+	var strictest *limits.Limit
+	largest := 0.0
+	x := &Exposure{Substance: c.Substance, Quantity: c.Quantity, Value: stats.Exact(inAir)}
+	compare := comparer{reduction: r}
+	for _, l := range c.Substance.limits {
+		if l.Kind != limits.TWA8 && l.Kind != limits.TWA10 || !compare.comparable(x, l) {
+			continue
+		}
+		if share := 100 * r.inUnit(x, 0, l).Value / l.Value; share > largest {
+			strictest, largest = l, share
+		}
+	}
+	return strictest, largest
+}
+
+// checkLimitsFound tells, once each, of substances without a limit, and of
+// limits in ppm that cannot be met for want of a molecular weight.
+func (r *reduction) checkLimitsFound(exposures []Exposure) {
+	seen := map[*Substance][]string{}
+	first := map[*Substance]*Exposure{}
+	for i := range exposures {
+		x := &exposures[i]
+		if first[x.Substance] == nil {
+			first[x.Substance] = x
+		}
+		seen[x.Substance] = append(seen[x.Substance], x.Samples...)
+	}
+	for _, s := range r.sortedSubstances() {
+		if first[s] == nil {
+			continue
+		}
+		who := append(distinct(seen[s]), s.Analyte)
+		at := first[s].average.doses[0].terms[0].conc.origin.place()
+		r.checkMatch(s, at, who)
+		for _, l := range s.limits {
+			if l.Unit.Dim == limits.Molar && !s.Weight.Known && first[s].Quantity == OfMass {
+				r.findings.Add(finding.NoWeight, at, who, finding.Values{
+					"analyte": s.Analyte, "authority": l.Authority, "kind": string(l.Kind)})
+			}
+		}
+	}
+}
+
+// checkMatch tells what the library could not settle for a substance.
+func (r *reduction) checkMatch(s *Substance, at finding.Place, who []string) {
+	match := r.nearMatches[s]
+	values := finding.Values{"analyte": s.Analyte, "form": s.Form, "cas": s.CAS, "near": "none of a like name"}
+	if len(match.Near) > 0 {
+		values["near"] = strings.Join(match.Near, "; ")
+	}
+	switch {
+	case match.Conflict:
+		r.findings.Add(finding.NameAndCAS, at, who, values)
+	case len(match.NoNumber) > 0:
+		values["authority"] = match.NoNumber[0].Authority
+		r.findings.Add(finding.NoNumber, at, who, values)
+	case len(s.limits) == 0 && !r.isPart(s):
+		r.findings.Add(finding.NoLimit, at, who, values)
+	}
+}
+
+func (r *reduction) isPart(s *Substance) bool {
+	for _, d := range r.derivations {
+		if slices.ContainsFunc(d.parts, func(p part) bool { return p.analyte == s.Analyte }) {
+			return true
+		}
+	}
+	return false
+}
+
+func distinct(names []string) []string {
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// checkCoverage tells of shifts of which less was sampled than the survey asks.
+func (r *reduction) checkCoverage(exposures []Exposure) {
+	for from := 0; from < len(exposures); {
+		shift := exposures[from].WorkerShift
+		lowest := math.Inf(1)
+		var samples, analytes []string
+		to := from
+		for ; to < len(exposures) && exposures[to].WorkerShift == shift; to++ {
+			x := &exposures[to]
+			if x.Basis == OverShift && x.Coverage.Value < r.settings.Coverage*(1-roundingTolerance) {
+				lowest = math.Min(lowest, x.Coverage.Value)
+				samples = append(samples, x.Samples...)
+				analytes = append(analytes, x.Substance.Analyte)
+			}
+		}
+		from = to
+		if len(samples) == 0 {
+			continue
+		}
+		samples, analytes = distinct(samples), distinct(analytes)
+		at := r.samples[r.sampleIndex[samples[0]]].Row.Place("stop")
+		r.findings.Add(finding.CoverageLow, at,
+			append(append(samples, shift.Shift, shift.Worker), analytes...), finding.Values{
+				"worker": shift.Worker, "shift": shift.Shift, "coverage": lowest, "limit": r.settings.Coverage,
+				"analytes": analytes})
+	}
+}
+
+// checkDuplicates reports how far samples side by side are from each other.
+func (r *reduction) checkDuplicates(exposures []Exposure) {
+	for i := range exposures {
+		x := &exposures[i]
+		if x.Basis != OverShift {
+			continue
+		}
+		terms := x.average.doses[0].terms
+		for _, d := range terms {
+			if d.conc.Sample.Row.Purpose != survey.Duplicate {
+				continue
+			}
+			for _, s := range terms {
+				if s.conc.Sample.Row.Purpose == survey.ShiftSample && sharedMinutes(s.conc.Sample, d.conc.Sample) > instant {
+					r.duplicates(x, s.conc, d.conc)
+				}
+			}
+		}
+	}
+}
+
+func (r *reduction) duplicates(x *Exposure, a, b *Concentration) {
+	mean := (a.Air.Value + b.Air.Value) / 2
+	if mean == 0 {
+		return
+	}
+	r.findings.Add(finding.DuplicatesDiffer, b.origin.place(),
+		[]string{a.Sample.ID, b.Sample.ID, x.Shift, x.Substance.Analyte}, finding.Values{
+			"a": a.Sample.ID, "b": b.Sample.ID, "analyte": x.Substance.Analyte, "x": a.Air.Value, "y": b.Air.Value,
+			"unit": x.Quantity.Unit(), "rpd": 100 * math.Abs(a.Air.Value-b.Air.Value) / mean})
+}
+
+// sharedMinutes returns how long two samples ran at once.
+func sharedMinutes(a, b *Sample) float64 {
+	if !timed(a.Start) || !timed(b.Start) {
+		return 0
+	}
+	from, to := a.Start.T, a.stop()
+	if b.Start.T.After(from) {
+		from = b.Start.T
+	}
+	if b.stop().Before(to) {
+		to = b.stop()
+	}
+	return math.Max(0, to.Sub(from).Minutes())
+}

@@ -1,0 +1,224 @@
+package exposure
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/limits"
+	"airtally/stats"
+)
+
+// defaultForm is the form of what no one gave a form.
+const defaultForm = "total"
+
+// labIndex holds the laboratory's rows by sample.
+type labIndex struct {
+	start []int32 // of each sample, and the end
+	order []int32 // indices of rows
+}
+
+func (x *labIndex) rows(sample int) []int32 { return x.order[x.start[sample]:x.start[sample+1]] }
+
+func (x *labIndex) count(from, to int) int { return int(x.start[to] - x.start[from]) }
+
+// substanceKey is what makes two results results of one substance.
+type substanceKey struct{ analyte, form string }
+
+// sortLab sends every laboratory row to its sample and its substance. A row
+// that names no sample is left out with a finding.
+func (r *reduction) sortLab() *labIndex {
+	lab := r.survey.Lab
+	at := make([]int32, len(lab))
+	r.rowSubstance = make([]*Substance, len(lab))
+	index := &labIndex{start: make([]int32, len(r.samples)+1)}
+	lastID, last := "", int32(-1)
+	for i := range lab {
+		row := &lab[i]
+		if row.Sample != lastID || i == 0 {
+			lastID, last = row.Sample, r.sampleNumber(row.Sample)
+		}
+		at[i] = last
+		if last < 0 {
+			r.findings.Add(finding.UnknownSample, row.Place("sample"), []string{row.Sample, row.Analyte},
+				finding.Values{"sample": row.Sample, "analyte": row.Analyte, "near": r.nearestSample(row.Sample)})
+			continue
+		}
+		index.start[last+1]++
+		r.rowSubstance[i] = r.substance(substanceKey{row.Analyte, r.formOf(row, &r.samples[last])}, row.CAS)
+		r.rowSubstance[i].countUnit(row.Unit.Name)
+	}
+	for i := 1; i < len(index.start); i++ {
+		index.start[i] += index.start[i-1]
+	}
+	next := slices.Clone(index.start)
+	index.order = make([]int32, index.start[len(r.samples)])
+	for i, s := range at {
+		if s >= 0 {
+			index.order[next[s]] = int32(i)
+			next[s]++
+		}
+	}
+	r.findUnits(at)
+	return index
+}
+
+func (r *reduction) sampleNumber(id string) int32 {
+	if i, ok := r.sampleIndex[id]; ok {
+		return i
+	}
+	return -1
+}
+
+// nearestSample names the sample that a mistyped id may have meant.
+func (r *reduction) nearestSample(id string) string {
+	if near, known := r.nearSamples[id]; known || len(r.nearSamples) >= mostSuggestions {
+		return near
+	}
+	ids := make([]string, len(r.samples))
+	for i := range r.samples {
+		ids[i] = r.samples[i].ID
+	}
+	near := survey.Nearest(id, ids)
+	if near == "" {
+		near = "no sample is called like it"
+	} else {
+		near = "the nearest is " + near
+	}
+	r.nearSamples[id] = near
+	return near
+}
+
+// mostSuggestions bounds the search for names that a mistyped one may have meant.
+const mostSuggestions = 200
+
+// formOf returns the form of a result: the laboratory's, else its medium's.
+func (r *reduction) formOf(row *survey.LabRow, s *Sample) string {
+	if row.Form != "" {
+		return row.Form
+	}
+	return r.mediumForm(s)
+}
+
+func (r *reduction) mediumForm(s *Sample) string {
+	if m := r.media[s.Medium]; m != nil && m.Form != "" {
+		return m.Form
+	}
+	return defaultForm
+}
+
+// substance returns the one Substance of a key, made at its first use.
+func (r *reduction) substance(key substanceKey, cas string) *Substance {
+	s := r.substances[key]
+	if s == nil {
+		s = &Substance{Analyte: key.analyte, Form: key.form}
+		r.substances[key] = s
+	}
+	if cas != "" && (s.CAS == "" || cas < s.CAS) {
+		s.CAS = cas
+	}
+	return s
+}
+
+// unitCount says how often a substance was reported in a unit.
+type unitCount struct {
+	unit string
+	rows int
+}
+
+func (s *Substance) countUnit(unit string) {
+	for i := range s.units {
+		if s.units[i].unit == unit {
+			s.units[i].rows++
+			return
+		}
+	}
+	s.units = append(s.units, unitCount{unit, 1})
+}
+
+// usualUnit returns the unit most rows of the substance are in.
+func (s *Substance) usualUnit() string {
+	return slices.MaxFunc(s.units, func(a, b unitCount) int {
+		return cmp.Or(cmp.Compare(a.rows, b.rows), cmp.Compare(b.unit, a.unit))
+	}).unit
+}
+
+// findUnits tells of rows in another unit than the rest of their analyte.
+func (r *reduction) findUnits(at []int32) {
+	for i, substance := range r.rowSubstance {
+		if at[i] < 0 || len(substance.units) < 2 {
+			continue
+		}
+		row := &r.survey.Lab[i]
+		if usual := substance.usualUnit(); row.Unit.Name != usual {
+			r.findings.Add(finding.UnitDiffers, row.Place("unit"), []string{row.Sample, row.Analyte},
+				finding.Values{"sample": row.Sample, "analyte": row.Analyte, "unit": row.Unit.Name, "usual": usual})
+		}
+	}
+}
+
+// sortedSubstances returns all substances by analyte and form.
+func (r *reduction) sortedSubstances() []*Substance {
+	all := make([]*Substance, 0, len(r.substances))
+	for _, s := range r.substances {
+		all = append(all, s)
+	}
+	slices.SortFunc(all, compareSubstances)
+	return all
+}
+
+// weightOf returns the molecular weight of a substance: the user's limit row,
+// else the library's by CAS, else by exact name; a derived analyte's own limit
+// row, else what its parts have in common.
+func (r *reduction) weightOf(s *Substance) stats.Optional {
+	if w := r.userWeight(s); w.Known {
+		return w
+	}
+	parts := r.derivations[s.Analyte]
+	if parts == nil {
+		return limits.Weight(s.Analyte, s.CAS)
+	}
+	if w := limits.Weight(s.Analyte, ""); w.Known {
+		return w
+	}
+	var common stats.Optional
+	for i, part := range parts.parts {
+		w := r.weightOf(r.partSubstance(part.analyte, s.Form))
+		if !w.Known || i > 0 && w != common {
+			return stats.Optional{}
+		}
+		common = w
+	}
+	return common
+}
+
+// partSubstance returns the substance of a derived analyte's part, for its
+// CAS number; a passing one where the laboratory never reported it.
+func (r *reduction) partSubstance(analyte, form string) *Substance {
+	if s := r.substances[substanceKey{analyte, form}]; s != nil {
+		return s
+	}
+	return &Substance{Analyte: analyte, Form: form}
+}
+
+func (r *reduction) userWeight(s *Substance) stats.Optional {
+	for i := range r.survey.Limits {
+		limit := &r.survey.Limits[i].Limit
+		if limit.MolecularWeight.Known && sameAnalyte(limit, s) {
+			return limit.MolecularWeight
+		}
+	}
+	return stats.Optional{}
+}
+
+// sameAnalyte reports whether a user's limit is for the substance's analyte:
+// the same name without regard to case, or the same CAS number.
+func sameAnalyte(limit *limits.Limit, s *Substance) bool {
+	return strings.EqualFold(limit.Analyte, s.Analyte) || limit.CAS != "" && limit.CAS == s.CAS
+}
+
+func containsFold(text, part string) bool {
+	return strings.Contains(strings.ToLower(text), strings.ToLower(part))
+}

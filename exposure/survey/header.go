@@ -1,0 +1,227 @@
+package survey
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"airtally/exposure/finding"
+)
+
+// unitSuffixes end the names of columns to say their unit; headers may leave
+// them out.
+var unitSuffixes = []string{"_lpm", "_l", "_min", "_c", "_kpa", "_pct", "_mm2", "_months", "_days"}
+
+// headerNames maps every header that a table understands, simplified, to its
+// column: the name, its synonyms, and both with or without the unit.
+func headerNames(d *Description) map[string]*Column {
+	names := make(map[string]*Column)
+	add := func(name string, c *Column) {
+		if key := simplify(name); names[key] == nil {
+			names[key] = c
+		}
+	}
+	for i := range d.Columns {
+		add(d.Columns[i].Name, &d.Columns[i])
+	}
+	for i := range d.Columns {
+		c := &d.Columns[i]
+		for _, name := range append([]string{withoutUnit(c)}, c.Synonyms...) {
+			add(name, c)
+			if c.Unit != "" {
+				add(name+c.Unit, c)
+			}
+		}
+	}
+	return names
+}
+
+func withoutUnit(c *Column) string {
+	if c.Unit == "" {
+		return c.Name
+	}
+	for _, s := range unitSuffixes {
+		if base, ok := strings.CutSuffix(c.Name, s); ok {
+			return base
+		}
+	}
+	return c.Name
+}
+
+// cutBrackets cuts a unit in trailing brackets off a header.
+func cutBrackets(header string) (name, inside string) {
+	header = strings.TrimRight(strings.TrimSpace(header), "* ")
+	for _, pair := range []string{"()", "[]", "{}"} {
+		if body, ok := strings.CutSuffix(header, pair[1:]); ok {
+			if i := strings.LastIndex(body, pair[:1]); i > 0 {
+				return body[:i], strings.TrimSpace(body[i+1:])
+			}
+		}
+	}
+	return header, ""
+}
+
+// findHeader takes the first row that is not empty as the header.
+func (t *Table) findHeader() bool {
+	rows := t.grid.rows()
+	for i, row := range rows {
+		cells := t.grid.read(row, nil)
+		for at := range cells {
+			t.headers = append(t.headers, textAt(cells, at))
+		}
+		for len(t.headers) > 0 && t.headers[len(t.headers)-1] == "" {
+			t.headers = t.headers[:len(t.headers)-1]
+		}
+		if len(t.headers) > 0 {
+			t.header, t.body = row, rows[i+1:]
+			return true
+		}
+	}
+	return false
+}
+
+// matchHeader matches the headers to the columns of the table.
+func (t *Table) matchHeader(list *finding.List) {
+	names := headerNames(t.description)
+	t.fields = make(map[string]*field)
+	var unknown []int
+	for at, header := range t.headers {
+		if header == "" {
+			list.Add(finding.UnnamedColumn, t.headerPlace(at, ""), nil, finding.Values{"table": t.Name})
+			continue
+		}
+		c, unit := matchColumn(names, header)
+		if c == nil {
+			unknown = append(unknown, at)
+			continue
+		}
+		f := &field{Column: c, at: at, scale: same, style: spoken}
+		if t.headerUnit(f, unit, list) {
+			t.place(f, header, list)
+		}
+	}
+	for _, at := range unknown { // last, so that only columns still missing are suggested
+		header := t.headers[at]
+		list.Add(finding.UnknownColumn, t.headerPlace(at, header), nil, finding.Values{
+			"read": header, "table": t.Name, "near": didYouMean(header, t.missing())})
+	}
+}
+
+func matchColumn(names map[string]*Column, header string) (c *Column, unit string) {
+	name, unit := cutBrackets(header)
+	if c := names[simplify(name)]; c != nil {
+		return c, unit
+	}
+	if c := names[simplify(header)]; c != nil {
+		return c, ""
+	}
+	if c := names["readings"]; c != nil && isReading(name) {
+		return c, unit
+	}
+	return nil, ""
+}
+
+// isReading reports whether a header is reading_1, reading_2, ...
+func isReading(name string) bool {
+	number, ok := strings.CutPrefix(simplify(name), "reading")
+	_, all := digits(number)
+	return ok && number != "" && all
+}
+
+// place enters a column that was matched, or joins it to the readings.
+func (t *Table) place(f *field, header string, list *finding.List) {
+	key := f.Name
+	name, _ := cutBrackets(header)
+	isPart := f.Type == ReadingsCell && isReading(name)
+	if isPart {
+		part := *f.Column
+		part.Name = "reading_" + strings.TrimPrefix(simplify(name), "reading")
+		f.Column = &part
+	}
+	f.parts = []*field{f}
+	first, taken := t.fields[key]
+	switch {
+	case !taken:
+		t.fields[key] = f
+	case isPart && first.scale == f.scale && first.unit == f.unit:
+		first.parts = append(first.parts, f)
+	default:
+		list.Add(finding.DuplicateColumn, t.headerPlace(f.at, f.Name), nil, finding.Values{
+			"first": t.headers[first.at], "read": header, "column": key})
+	}
+}
+
+// headerUnit takes in the unit that a header gives in brackets. It returns
+// false where that unit makes the column unusable.
+func (t *Table) headerUnit(f *field, unit string, list *finding.List) bool {
+	if unit == "" || simplifyUnit(unit) == simplifyUnit(f.Unit) {
+		return true
+	}
+	want := f.Unit
+	if f.Type == FractionCell {
+		want = "fraction"
+	}
+	if f.UnitColumn != "" {
+		f.unit = unit
+		return true
+	}
+	if want == "" {
+		return true // brackets that explain, such as kind (personal, area)
+	}
+	s, ok := converting(unit, want)
+	values := finding.Values{"read": t.headers[f.at], "unit": unit, "expected": want}
+	switch {
+	case !ok:
+		list.Add(finding.HeaderRefused, t.headerPlace(f.at, f.Name), nil, values)
+	case s != same:
+		list.Add(finding.HeaderConverted, t.headerPlace(f.at, f.Name), nil, values)
+	}
+	f.scale = s
+	return ok
+}
+
+func (t *Table) headerPlace(at int, column string) finding.Place {
+	return finding.Place{File: t.File, Table: t.Name, Row: int(t.header), Column: column, Cell: cellName(at, t.header)}
+}
+
+// missing returns the described columns that the table lacks so far.
+func (t *Table) missing() []string {
+	var names []string
+	for _, c := range t.description.Columns {
+		if t.fields[c.Name] == nil {
+			names = append(names, c.Name)
+		}
+	}
+	return names
+}
+
+// incomplete returns what the table lacks to be read, with the nearest header
+// that it has, and the columns lacking; "" where it lacks nothing.
+func (t *Table) incomplete() (what string, columns []string) {
+	var unmatched, faults []string
+	for _, h := range t.headers {
+		if c, _ := matchColumn(headerNames(t.description), h); c == nil {
+			unmatched = append(unmatched, h)
+		}
+	}
+	for _, c := range t.description.Columns {
+		if !c.Required || t.fields[c.Name] != nil || c.Type == UnitCell && t.unitInHeader(c.Name) {
+			continue
+		}
+		fault := fmt.Sprintf("there is no column %s (%s)", c.Name, c.Help)
+		if near := nearest(c.Name, unmatched); near != "" {
+			fault += fmt.Sprintf("; the nearest header is %q", near)
+		}
+		faults, columns = append(faults, fault), append(columns, c.Name)
+	}
+	return strings.Join(faults, "; "), columns
+}
+
+// unitInHeader reports whether the header of a column of numbers gives the
+// unit that the named column would.
+func (t *Table) unitInHeader(column string) bool {
+	return slices.ContainsFunc(t.description.Columns, func(c Column) bool {
+		f := t.fields[c.Name]
+		return f != nil && c.Required && c.UnitColumn == column && f.unit != ""
+	})
+}

@@ -1,0 +1,299 @@
+package exposure
+
+import (
+	"math"
+	"slices"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/limits"
+	"airtally/stats"
+)
+
+// run is one sample of a substance on the time line of its shift, in minutes
+// from the shift's start. Minutes run are spread evenly over it.
+type run struct {
+	conc     *Concentration
+	from, to float64
+	density  float64 // minutes run per minute of the clock
+	purpose  survey.Purpose
+}
+
+// stretch is a piece of the time line in which the same samples ran.
+type stretch struct {
+	from, to float64
+	minutes  float64 // sampled; under to − from where a pump paused
+	active   []*Concentration
+}
+
+// gapStretch is a piece of the time line whose exposure is stated.
+type gapStretch struct {
+	from, to float64
+	treat    survey.Policy
+	value    float64 // mg/m³ or f/cc, where treat says neither same nor zero
+}
+
+// timeline is one substance through one shift.
+type timeline struct {
+	turn      *turn
+	substance *Substance
+	quantity  Quantity
+	stretches []stretch
+	gaps      []gapStretch
+	sampled   float64 // min
+	stated    float64 // min, of gaps
+	samples   []string
+}
+
+// timeline lays the samples of one substance along a shift. Duplicates are
+// averaged with what ran beside them; a short-term sample counts only where no
+// shift sample ran; any other overlap is refused.
+func (e *exposer) timeline(t *turn, concs []*Concentration) (*timeline, bool) {
+	l := &timeline{turn: t, substance: concs[0].Substance, quantity: concs[0].Quantity}
+	runs := t.runs(concs)
+	cuts := make([]float64, 0, 2*len(runs))
+	for _, x := range runs {
+		cuts = append(cuts, x.from, x.to)
+	}
+	slices.Sort(cuts)
+	cuts = slices.Compact(cuts)
+	for i := 1; i < len(cuts); i++ {
+		from, to := cuts[i-1], cuts[i]
+		if to-from < instant {
+			continue
+		}
+		active, ok := e.active(l, runs, from, to)
+		if !ok {
+			return nil, false
+		}
+		l.add(from, to, active)
+	}
+	l.samples = sampleNames(runs)
+	e.layGaps(l)
+	return l, true
+}
+
+// runs places samples on the shift's clock, cut to the shift. Samples without
+// times are laid one after another from its start.
+func (t *turn) runs(concs []*Concentration) []run {
+	runs := make([]run, 0, len(concs))
+	cursor := map[survey.Purpose]float64{}
+	for _, c := range concs {
+		s := c.Sample
+		from, to, placed := t.span(s)
+		if !placed {
+			from = cursor[s.Row.Purpose]
+			to = from + s.Minutes.Value
+			cursor[s.Row.Purpose] = to
+		}
+		density := s.Minutes.Value / (to - from)
+		from, to = math.Max(from, 0), math.Min(to, t.Minutes)
+		if to-from > instant {
+			runs = append(runs, run{c, from, to, density, s.Row.Purpose})
+		}
+	}
+	return runs
+}
+
+// active returns the runs that make the exposure between two cuts.
+func (e *exposer) active(l *timeline, runs []run, from, to float64) ([]run, bool) {
+	var main, duplicates, short []run
+	for _, x := range runs {
+		if x.from > from+instant || x.to < to-instant {
+			continue
+		}
+		switch x.purpose {
+		case survey.ShiftSample:
+			main = append(main, x)
+		case survey.Duplicate:
+			duplicates = append(duplicates, x)
+		default:
+			short = append(short, x)
+		}
+	}
+	for _, same := range [][]run{main, short} {
+		if len(same) > 1 {
+			e.overlap(l, same, from, to)
+			return nil, false
+		}
+	}
+	if main = append(main, duplicates...); len(main) > 0 {
+		return main, true
+	}
+	return short, true
+}
+
+func (e *exposer) overlap(l *timeline, runs []run, from, to float64) {
+	a, b := runs[0].conc.Sample, runs[1].conc.Sample
+	e.findings.Add(finding.Overlap, b.Row.Place("start"),
+		[]string{a.ID, b.ID, l.turn.Shift, l.turn.Worker, l.substance.Analyte},
+		finding.Values{"a": a.ID, "b": b.ID, "analyte": l.substance.Analyte, "worker": l.turn.Worker,
+			"shift": l.turn.Shift, "minutes": to - from})
+}
+
+// add appends a stretch and its sampled minutes.
+func (l *timeline) add(from, to float64, active []run) {
+	if len(active) == 0 {
+		return
+	}
+	s := stretch{from: from, to: to, active: make([]*Concentration, len(active))}
+	density := 0.0
+	for i, x := range active {
+		s.active[i] = x.conc
+		density = math.Max(density, x.density)
+	}
+	s.minutes = float64((to - from) * density)
+	l.sampled += s.minutes
+	l.stretches = append(l.stretches, s)
+}
+
+// layGaps lays the stated gaps where the substance was not sampled.
+func (e *exposer) layGaps(l *timeline) {
+	for _, row := range l.turn.gaps {
+		value, ok := e.gapValue(l, row)
+		if !ok {
+			continue
+		}
+		from := math.Max(0, row.Start.T.Sub(l.turn.Start.T).Minutes())
+		to := math.Min(l.turn.Minutes, row.End.T.Sub(l.turn.Start.T).Minutes())
+		for _, s := range l.stretches {
+			if s.from < to && s.to > from {
+				l.addGap(gapStretch{from, s.from, row.Treat, value})
+				from = math.Max(from, s.to)
+			}
+		}
+		l.addGap(gapStretch{from, to, row.Treat, value})
+	}
+}
+
+// gapValue returns the stated exposure of a gap in mg/m³ or f/cc. It is false,
+// with a finding, where the gap's unit cannot be the substance's.
+func (e *exposer) gapValue(l *timeline, row *survey.Gap) (float64, bool) {
+	if row.Treat != survey.PolicyUnstated {
+		return 0, true
+	}
+	value := row.Value * row.Unit.ToBase
+	ok := quantityOf(row.Unit) == l.quantity
+	if row.Unit.Dim == limits.Molar {
+		weight := l.substance.Weight
+		value *= weight.Value / e.settings.Limits.MolarVolume
+		ok = ok && weight.Known
+	}
+	if !ok {
+		e.findings.Add(finding.GapUnit, row.Place("treat"), []string{row.Shift, row.Worker, l.substance.Analyte},
+			finding.Values{"shift": row.Shift, "worker": row.Worker, "unit": row.Unit.Name, "analyte": l.substance.Analyte})
+	}
+	return value, ok
+}
+
+// addGap adds a gap, less what an earlier row of the gaps table already states.
+func (l *timeline) addGap(g gapStretch) {
+	for _, earlier := range l.gaps {
+		if earlier.from < g.to && earlier.to > g.from {
+			g.from = math.Max(g.from, earlier.to)
+		}
+	}
+	if g.to-g.from > instant {
+		l.gaps = append(l.gaps, g)
+		l.stated += g.to - g.from
+	}
+}
+
+// unsampled returns the minutes of the shift neither sampled nor stated.
+func (l *timeline) unsampled() float64 {
+	return math.Max(0, l.turn.Minutes-l.sampled-l.stated)
+}
+
+// coverage returns the sampled share of the shift in %, never over 100.
+func (l *timeline) coverage() float64 {
+	return math.Min(100, 100*l.sampled/l.turn.Minutes)
+}
+
+func sampleNames(runs []run) []string {
+	var names []string
+	for _, x := range runs {
+		names = append(names, x.conc.Sample.ID)
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// term is what one sample brings to an average: minutes of its own, and its
+// share of the mean that fills unsampled minutes.
+type term struct {
+	conc    *Concentration
+	minutes float64
+	share   float64
+}
+
+// dose is the exposure of one shift, or of a window in it, before division.
+type dose struct {
+	terms     []term
+	constant  stats.Interval // mg/m³·min or f/cc·min, of stated gaps
+	sameGaps  float64        // min, of gaps stated to be as sampled
+	unsampled float64        // min
+	policy    survey.Policy
+}
+
+// minutes returns the minutes with which a term counts under a policy.
+func (d *dose) minutes(t term, p survey.Policy) float64 {
+	fill := d.sameGaps
+	if p == survey.PolicySame {
+		fill += d.unsampled
+	}
+	return t.minutes + float64(fill*t.share)
+}
+
+// over returns the dose under a policy divided by minutes:
+//
+//	E = (Σ cᵢ·tᵢ + stated gaps + [same] c̄·t_unsampled) / T
+func (d *dose) over(divisor float64, p survey.Policy, weight func(*Concentration) float64) stats.Interval {
+	sum := d.constant
+	for _, t := range d.terms {
+		sum = sum.AddScaled(float64(d.minutes(t, p)*weight(t.conc)), t.conc.Air)
+	}
+	return sum.Per(divisor)
+}
+
+// dose returns the exposure of the window [from, to] of the shift.
+func (l *timeline) dose(from, to float64) dose {
+	d := dose{policy: l.turn.Policy}
+	sampled := 0.0
+	for _, s := range l.stretches {
+		inside := overlapOf(s.from, s.to, from, to) / (s.to - s.from)
+		for _, c := range s.active {
+			each := s.minutes / float64(len(s.active))
+			d.add(c, each*inside, each/l.sampled)
+		}
+		sampled += s.minutes * inside
+	}
+	stated := 0.0
+	for _, g := range l.gaps {
+		inside := overlapOf(g.from, g.to, from, to)
+		stated += inside
+		switch g.treat {
+		case survey.PolicySame:
+			d.sameGaps += inside
+		case survey.PolicyUnstated:
+			d.constant = d.constant.AddScaled(inside, stats.Exact(g.value))
+		}
+	}
+	d.unsampled = math.Max(0, to-from-sampled-stated)
+	return d
+}
+
+// add gives a sample more minutes of its own and more of a share.
+func (d *dose) add(c *Concentration, minutes, share float64) {
+	for i := range d.terms {
+		if d.terms[i].conc == c {
+			d.terms[i].minutes += minutes
+			d.terms[i].share += share
+			return
+		}
+	}
+	d.terms = append(d.terms, term{c, minutes, share})
+}
+
+func overlapOf(a, b, from, to float64) float64 {
+	return math.Max(0, math.Min(b, to)-math.Max(a, from))
+}

@@ -1,0 +1,92 @@
+package limits
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// others names the substances in scope that share a CAS number with the
+// chosen entries and have limits of their own.
+func (l *Library) others(chosen []*Entry, s scope) []string {
+	var out []*Entry
+	for _, c := range chosen {
+		for _, cas := range parts(c.CAS) {
+			for _, i := range l.byCAS[cas] {
+				if e := &l.entries[i]; s.holds(e) && e.Use == Compared && !slices.ContainsFunc(chosen, func(c *Entry) bool { return c.Analyte == e.Analyte }) {
+					out = append(out, e)
+				}
+			}
+		}
+	}
+	return substances(out)
+}
+
+// substances returns the names of entries, sorted and each once.
+func substances(entries []*Entry) []string {
+	seen := map[string]bool{}
+	for _, e := range entries {
+		seen[e.Analyte] = true
+	}
+	return slices.Sorted(maps.Keys(seen))
+}
+
+// nearMost is how many suggestions are worth reading.
+const nearMost = 5
+
+// near names what an analyte without a match may have meant: the forms in
+// which the chosen entries have limits, else names that differ in a letter in
+// five or whose first telling word is the same.
+func (l *Library) near(analyte string, chosen []*Entry, s scope) []string {
+	forms := map[string]bool{}
+	for _, e := range chosen {
+		forms[e.Analyte+", form "+e.Form] = true
+	}
+	if len(forms) > 0 {
+		return slices.Sorted(maps.Keys(forms))
+	}
+	base, _ := splitAs(analyte)
+	key, word := nameKey(base), firstWord(base)
+	best := map[string]int{}
+	for i := range l.entries {
+		e := &l.entries[i]
+		if !s.holds(e) {
+			continue
+		}
+		for _, name := range e.names() {
+			other, _ := splitAs(name)
+			d := distance(key, nameKey(other))
+			if d > likeness(key) && (word == "" || firstWord(other) != word) {
+				continue
+			}
+			if before, ok := best[e.Analyte]; !ok || d < before {
+				best[e.Analyte] = d
+			}
+		}
+	}
+	names := slices.SortedFunc(maps.Keys(best), func(a, b string) int { return cmp.Or(cmp.Compare(best[a], best[b]), cmp.Compare(a, b)) })
+	return names[:min(len(names), nearMost)]
+}
+
+// likeness returns how many letters a name may differ in and still be taken for
+// a slip: one in five, and one in a name of four; none in a symbol.
+func likeness(key string) int {
+	if n := utf8.RuneCountInString(key); n != 4 {
+		return n / 5
+	}
+	return 1
+}
+
+// firstWord returns the first word of a name that is long enough to tell
+// something, in the singular; "" where there is none.
+func firstWord(name string) string {
+	for _, word := range strings.FieldsFunc(spelling.Replace(strings.ToLower(name)), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		if len(word) >= 4 {
+			return strings.TrimSuffix(word, "s")
+		}
+	}
+	return ""
+}

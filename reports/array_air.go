@@ -1,0 +1,129 @@
+package reports
+
+import (
+	"cmp"
+	"slices"
+
+	"airtally/exposure"
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/stats"
+)
+
+func (r *Report) findings() array { return findingsOf(r.Findings) }
+
+// gravestFirst returns the findings as a person reads them.
+func (r *Report) gravestFirst() array {
+	rows := slices.Clone(r.Findings)
+	slices.SortStableFunc(rows, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
+	return findingsOf(rows)
+}
+
+func findingsOf(rows []finding.Finding) array {
+	type row = finding.Finding
+	return arrayOf("findings", "Findings", rows, []field[row]{
+		in("severity", "Severity", verdict, func(f *row) cell { return text(f.Severity.String()) }),
+		in("code", "What", figures, func(f *row) cell { return text(string(f.Code)) }),
+		in("file", "File", figures, func(f *row) cell { return text(f.File) }),
+		in("table", "Table", figures, func(f *row) cell { return text(f.Table) }),
+		in("row", "Row", whole, func(f *row) cell { return count(f.Row) }),
+		in("column", "Column", figures, func(f *row) cell { return text(f.Column) }),
+		in("cell", "Cell", figures, func(f *row) cell { return text(f.Cell) }),
+		in("subject", "Touches", prose, func(f *row) cell { return text(f.Subject) }),
+		in("message", "Found", prose, func(f *row) cell { return text(f.Message) }),
+		in("remedy", "What to do", prose, func(f *row) cell { return text(f.Remedy) }),
+	})
+}
+
+func (r *Report) samples() array {
+	type row = exposure.Sample
+	return arrayOf("samples", "Volumes and flows", r.Samples, []field[row]{
+		in("sample", "Sample", figures, func(s *row) cell { return text(s.ID) }),
+		in("kind", "Kind", figures, func(s *row) cell { return text(string(s.Kind)) }),
+		in("worker", "Worker", figures, func(s *row) cell { return text(s.Worker) }),
+		in("group", "Group", figures, func(s *row) cell { return text(s.Group) }),
+		in("shift", "Shift", figures, func(s *row) cell { return text(s.Shift) }),
+		in("train", "Train", figures, func(s *row) cell { return text(s.Train) }),
+		in("leg", "Leg", figures, func(s *row) cell { return text(s.Leg) }),
+		in("medium", "Medium", figures, func(s *row) cell { return text(s.Medium) }),
+		in("start", "Start", figures, func(s *row) cell { return moment(&s.Start) }),
+		in("stop", "Stop", figures, func(s *row) cell { return moment(&s.Stop) }),
+		in("minutes", "Run time, min", figures, func(s *row) cell { return optional(s.Minutes) }),
+		in("flow_pre_lpm", "Flow before, L/min", figures, func(s *row) cell { return optional(s.FlowPre) }),
+		in("flow_post_lpm", "Flow after, L/min", figures, func(s *row) cell { return optional(s.FlowPost) }),
+		in("flow_lpm", "Flow used, L/min", figures, func(s *row) cell { return optional(s.Flow) }),
+		in("drift_pct", "Drift, %", figures, func(s *row) cell { return optional(s.DriftPct) }),
+		in("target_dev_pct", "Off target, %", figures, func(s *row) cell { return optional(s.TargetDevPct) }),
+		in("volume_l", "Volume, L", figures, func(s *row) cell { return optional(s.Volume) }),
+		in("volume_low_l", "Volume at least, L", figures, func(s *row) cell { return optional(s.VolumeLow) }),
+		in("volume_high_l", "Volume at most, L", figures, func(s *row) cell { return optional(s.VolumeHigh) }),
+		in("u_volume_rel", "Uncertainty of volume (k = 1)", percent, func(s *row) cell { return optional(s.UVolumeRel) }),
+		in("void", "Void", figures, func(s *row) cell { return truth(s.Void) }),
+	})
+}
+
+// Each part of an interval is a cell of its own in the files; the high of an
+// unbounded one is missing.
+func low(i stats.Interval) cell   { return number(i.Low) }
+func value(i stats.Interval) cell { return number(i.Value) }
+func high(i stats.Interval) cell  { return number(i.High) }
+
+func (r *Report) concentrations() array {
+	type row = exposure.Concentration
+	mass := func(part func(stats.Interval) cell) func(*row) cell {
+		return func(c *row) cell { return part(c.Mass).where(c.HasMass) }
+	}
+	air := func(q exposure.Quantity, part func(stats.Interval) cell) func(*row) cell {
+		return func(c *row) cell { return part(c.Air).where(c.HasAir && c.Quantity == q) }
+	}
+	airValue := func(q exposure.Quantity) func(*row) cell {
+		return func(c *row) cell { return value(c.Air).where(c.HasAir && c.Quantity == q && !c.Void) }
+	}
+	return arrayOf("concentrations", "Concentrations", r.Concentrations, []field[row]{
+		in("sample", "Sample", figures, func(c *row) cell { return text(c.Sample.ID) }),
+		in("analyte", "Analyte", figures, func(c *row) cell { return text(c.Substance.Analyte) }),
+		in("form", "Form", figures, func(c *row) cell { return text(c.Substance.Form) }),
+		in("cas", "CAS number", figures, func(c *row) cell { return text(c.Substance.CAS) }),
+		in("quantity", "", figures, func(c *row) cell { return text(c.Quantity.String()) }),
+		in("", "Mass, µg", figures, func(c *row) cell { return text(figuresOf(c.Mass)).where(c.HasMass) }),
+		in("mass_ug", "Mass value, µg", figures, mass(value)),
+		in("mass_low_ug", "Mass at least, µg", figures, mass(low)),
+		in("mass_high_ug", "Mass at most, µg", figures, mass(high)),
+		in("mass_uncorrected_ug", "Mass before blank, µg", figures, func(c *row) cell { return number(c.MassUncorrected).where(c.HasMass) }),
+		in("blank_ug", "Mean of blanks, µg", figures, func(c *row) cell { return optional(c.Blank) }),
+		in("", "Concentration", figures, shownConcentration),
+		in("", "Unit", figures, func(c *row) cell { return text(unitText(c.Quantity)).where(c.HasAir) }),
+		in("value_mgm3", "Value, mg/m³", figures, airValue(exposure.OfMass)),
+		in("low_mgm3", "At least, mg/m³", figures, air(exposure.OfMass, low)),
+		in("high_mgm3", "At most, mg/m³", figures, air(exposure.OfMass, high)),
+		in("value_ppm", "Value, ppm", figures, func(c *row) cell { return optional(c.PPM).where(!c.Void) }),
+		in("value_fcc", "Value, f/cc", figures, airValue(exposure.OfFibres)),
+		in("low_fcc", "At least, f/cc", figures, air(exposure.OfFibres, low)),
+		in("high_fcc", "At most, f/cc", figures, air(exposure.OfFibres, high)),
+		in("censored", "Known only in bounds", figures, func(c *row) cell { return truth(c.Censored()) }),
+		in("u_rel", "Uncertainty (k = 1)", percent, func(c *row) cell { return optional(c.URel) }),
+	})
+}
+
+// shownConcentration is what a person reads: the value, or the bounds alone
+// where there is none.
+func shownConcentration(c *exposure.Concentration) cell {
+	if !c.HasAir {
+		if c.Sample.Kind == survey.Blank {
+			return text("blank")
+		}
+		return text("no air volume")
+	}
+	if c.Void {
+		return text("void (" + span(c.Air, figureText) + ")")
+	}
+	return text(figuresOf(c.Air))
+}
+
+// unitText is the unit of a quantity as people write it.
+func unitText(q exposure.Quantity) string {
+	if q == exposure.OfMass {
+		return "mg/m³"
+	}
+	return q.Unit()
+}

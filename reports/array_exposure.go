@@ -1,0 +1,118 @@
+package reports
+
+import (
+	"airtally/exposure"
+	"airtally/limits"
+	"airtally/stats"
+)
+
+func (r *Report) exposures() array {
+	type row = exposure.Exposure
+	of := func(q exposure.Quantity, get func(*row) cell) func(*row) cell {
+		return func(e *row) cell { return get(e).where(e.Quantity == q) }
+	}
+	valueOf := func(e *row) cell { return value(e.Value) }
+	lowOf := func(e *row) cell { return low(e.Value) }
+	highOf := func(e *row) cell { return high(e.Value) }
+	ifZero := func(e *row) cell { return value(e.IfZero) }
+	ifSame := func(e *row) cell { return value(e.IfSame) }
+	return arrayOf("exposures", "Exposures", r.Exposures, []field[row]{
+		in("worker", "Worker", figures, func(e *row) cell { return text(e.Worker) }),
+		in("group", "Group", figures, func(e *row) cell { return text(e.Group) }),
+		in("shift", "Shift", figures, func(e *row) cell { return text(e.Shift) }),
+		in("analyte", "Analyte", figures, func(e *row) cell { return text(e.Substance.Analyte) }),
+		in("form", "Form", figures, func(e *row) cell { return text(e.Substance.Form) }),
+		in("basis", "", figures, func(e *row) cell { return text(string(e.Basis)) }),
+		in("", "Average", figures, func(e *row) cell { return text(averageWords[e.Basis]) }),
+		in("sample", "Sample", figures, func(e *row) cell { return text(e.Sample) }),
+		in("start", "Start", figures, func(e *row) cell { return moment(&e.Start) }),
+		in("sampled_min", "Sampled, min", figures, func(e *row) cell { return number(e.SampledMin) }),
+		in("shift_min", "Shift, min", figures, func(e *row) cell { return number(e.Minutes) }),
+		in("coverage_pct", "Covered, %", figures, func(e *row) cell { return optional(e.Coverage) }),
+		in("", "Exposure", figures, func(e *row) cell { return text(figuresOf(e.Value)) }),
+		in("", "Unit", figures, func(e *row) cell { return text(unitText(e.Quantity)) }),
+		in("value_mgm3", "Value, mg/m³", figures, of(exposure.OfMass, valueOf)),
+		in("low_mgm3", "At least, mg/m³", figures, of(exposure.OfMass, lowOf)),
+		in("high_mgm3", "At most, mg/m³", figures, of(exposure.OfMass, highOf)),
+		in("if_zero_mgm3", "If unsampled time was zero, mg/m³", figures, of(exposure.OfMass, ifZero)),
+		in("if_same_mgm3", "If unsampled time was the same, mg/m³", figures, of(exposure.OfMass, ifSame)),
+		in("value_fcc", "Value, f/cc", figures, of(exposure.OfFibres, valueOf)),
+		in("low_fcc", "At least, f/cc", figures, of(exposure.OfFibres, lowOf)),
+		in("high_fcc", "At most, f/cc", figures, of(exposure.OfFibres, highOf)),
+		in("if_zero_fcc", "If unsampled time was zero, f/cc", figures, of(exposure.OfFibres, ifZero)),
+		in("if_same_fcc", "If unsampled time was the same, f/cc", figures, of(exposure.OfFibres, ifSame)),
+		in("samples", "Samples", prose, func(e *row) cell { return list(e.Samples) }),
+	})
+}
+
+func (r *Report) comparisons() array {
+	type row = exposure.Comparison
+	part := func(get func(stats.Interval) cell) func(*row) cell {
+		return func(c *row) cell { return get(c.Fraction).against(1) }
+	}
+	return arrayOf("comparisons", "Exposures vs limits", r.Comparisons, []field[row]{
+		in("worker", "Worker", figures, func(c *row) cell { return text(c.Worker) }),
+		in("group", "Group", figures, func(c *row) cell { return text(c.Group) }),
+		in("shift", "Shift", figures, func(c *row) cell { return text(c.Shift) }),
+		in("analyte", "Analyte", figures, func(c *row) cell { return text(c.Substance.Analyte) }),
+		in("form", "Form", figures, func(c *row) cell { return text(c.Substance.Form) }),
+		in("basis", "", figures, func(c *row) cell { return text(string(c.Basis)) }),
+		in("", "Average", figures, func(c *row) cell { return text(averageWords[c.Basis]) }),
+		in("sample", "Sample", figures, func(c *row) cell { return text(c.Sample) }),
+		in("authority", "Authority", figures, func(c *row) cell { return text(c.Limit.Authority) }),
+		in("instrument", "", figures, func(c *row) cell { return text(c.Limit.Instrument) }),
+		in("kind", "Kind of limit", figures, func(c *row) cell { return text(string(c.Limit.Kind)) }),
+		in("as", "As", figures, func(c *row) cell { return text(c.Limit.As) }),
+		in("limit", "Limit", published, func(c *row) cell { return number(c.LimitValue) }),
+		in("unit", "Unit", figures, func(c *row) cell { return text(c.Limit.Unit.Name) }),
+		in("value", "Exposure", figures, func(c *row) cell { return number(c.Value).against(c.LimitValue) }),
+		in("", "Share of limit", figures, func(c *row) cell { return text(percentOf(c.Fraction)) }),
+		in("fraction", "Fraction of limit", percent, part(value)),
+		in("fraction_low", "Fraction at least", percent, part(low)),
+		in("fraction_high", "Fraction at most", percent, part(high)),
+		in("sae", "Sampling and analytical error", percent, func(c *row) cell { return optional(c.SAE) }),
+		in("lcl_fraction", "Lower confidence limit", percent, func(c *row) cell { return optional(c.LCL).against(1) }),
+		in("ucl_fraction", "Upper confidence limit", percent, func(c *row) cell { return optional(c.UCL).against(1) }),
+		in("outcome", "Outcome", verdict, func(c *row) cell { return text(string(c.Outcome)) }),
+		in("source", "", figures, func(c *row) cell { return text(c.Limit.Source) }),
+	})
+}
+
+func (r *Report) mixtures() array {
+	type row = exposure.MixtureResult
+	part := func(get func(stats.Interval) cell) func(*row) cell {
+		return func(m *row) cell { return get(m.Index).against(1) }
+	}
+	return arrayOf("mixtures", "Mixtures", r.Mixtures, []field[row]{
+		in("worker", "Worker", figures, func(m *row) cell { return text(m.Worker) }),
+		in("shift", "Shift", figures, func(m *row) cell { return text(m.Shift) }),
+		in("mixture", "Mixture", figures, func(m *row) cell { return text(m.Mixture) }),
+		in("authority", "Authority", figures, func(m *row) cell { return text(m.Authority) }),
+		in("kind", "Kind of limit", figures, func(m *row) cell { return text(string(m.Kind)) }),
+		in("basis", "", figures, func(m *row) cell { return text(string(m.Basis)) }),
+		in("", "Average", figures, func(m *row) cell { return text(averageWords[m.Basis]) }),
+		in("sample", "Sample", figures, func(m *row) cell { return text(m.Sample) }),
+		in("", "Index, against 1", figures, func(m *row) cell { return text(indexOf(m.Index)) }),
+		in("index", "Sum of fractions", figures, part(value)),
+		in("index_low", "At least", figures, part(low)),
+		in("index_high", "At most", figures, part(high)),
+		in("outcome", "Outcome", verdict, func(m *row) cell { return text(string(m.Outcome)) }),
+		in("", "Parts", prose, func(m *row) cell { return list(partNames(m.Parts)) }),
+	})
+}
+
+func partNames(parts []*exposure.Comparison) []string {
+	names := make([]string, len(parts))
+	for i, p := range parts {
+		names[i] = p.Substance.Analyte + " " + percentOf(p.Fraction)
+	}
+	return names
+}
+
+// exceededWhen says which side of a limit equality falls on.
+func exceededWhen(c limits.Comparator) string {
+	if c == limits.AtOrAbove {
+		return "at or above"
+	}
+	return "above"
+}

@@ -1,0 +1,156 @@
+package reports
+
+import (
+	"cmp"
+	"slices"
+
+	"airtally/exposure"
+	"airtally/limits"
+)
+
+// authorityRank returns the place of an authority in the settings, where the
+// first governs; one that is not named there comes after all that are.
+func (r *Report) authorityRank(authority string) int {
+	at := slices.Index(r.Settings.Limits.Authorities, authority)
+	if at < 0 {
+		return len(r.Settings.Limits.Authorities)
+	}
+	return at
+}
+
+// outcomeRank orders outcomes by how much they ask of a reader.
+func outcomeRank(o limits.Outcome) int {
+	return slices.Index([]limits.Outcome{limits.Exceeds, limits.Undecided, limits.Below}, o)
+}
+
+// worst orders comparisons by how much they ask of a reader: those above the
+// limit first, then the undecided, each by the fraction of the limit.
+func worst(a, b *exposure.Comparison) int {
+	return cmp.Or(
+		cmp.Compare(outcomeRank(a.Outcome), outcomeRank(b.Outcome)),
+		cmp.Compare(b.Fraction.Value, a.Fraction.Value),
+		cmp.Compare(b.Fraction.High, a.Fraction.High),
+	)
+}
+
+// kindUnder is what a summary has one line for: a substance under one kind of
+// limit of one authority.
+type kindUnder struct {
+	authority     string
+	kind          limits.Kind
+	analyte, form string
+}
+
+// highest returns the worst comparison of every substance under every kind of
+// limit, by the order of the authorities and then the worst first, and how
+// many there are beyond most: those are the ones that ask least of a reader.
+func (r *Report) highest(most int) (top []*exposure.Comparison, more int) {
+	top = r.worstOfEach()
+	if len(top) <= most {
+		return top, 0
+	}
+	byOutcome := slices.Clone(top)
+	slices.SortStableFunc(byOutcome, func(a, b *exposure.Comparison) int {
+		return cmp.Compare(outcomeRank(a.Outcome), outcomeRank(b.Outcome))
+	})
+	left := map[*exposure.Comparison]bool{}
+	for _, c := range byOutcome[most:] {
+		left[c] = true
+	}
+	return slices.DeleteFunc(top, func(c *exposure.Comparison) bool { return left[c] }), len(left)
+}
+
+func (r *Report) worstOfEach() []*exposure.Comparison {
+	top := map[kindUnder]*exposure.Comparison{}
+	for i := range r.Comparisons {
+		c := &r.Comparisons[i]
+		k := kindUnder{c.Limit.Authority, c.Limit.Kind, c.Substance.Analyte, c.Substance.Form}
+		if held, ok := top[k]; !ok || worst(c, held) < 0 {
+			top[k] = c
+		}
+	}
+	all := make([]*exposure.Comparison, 0, len(top))
+	for _, c := range top {
+		all = append(all, c)
+	}
+	slices.SortFunc(all, func(a, b *exposure.Comparison) int {
+		return cmp.Or(
+			cmp.Compare(r.authorityRank(a.Limit.Authority), r.authorityRank(b.Limit.Authority)),
+			cmp.Compare(a.Limit.Authority, b.Limit.Authority),
+			worst(a, b),
+			cmp.Compare(a.Substance.Analyte, b.Substance.Analyte),
+			cmp.Compare(a.Substance.Form, b.Substance.Form),
+			cmp.Compare(a.Limit.Kind, b.Limit.Kind),
+		)
+	})
+	return all
+}
+
+// tally counts the outcomes under one authority.
+type tally struct {
+	authority               string
+	above, undecided, below int
+}
+
+func (t *tally) add(o limits.Outcome) {
+	switch o {
+	case limits.Exceeds:
+		t.above++
+	case limits.Below:
+		t.below++
+	default:
+		t.undecided++
+	}
+}
+
+// tallies counts the outcomes of the comparisons, the governing authority
+// first.
+func (r *Report) tallies() []tally {
+	counts := map[string]*tally{}
+	for i := range r.Comparisons {
+		c := &r.Comparisons[i]
+		t := counts[c.Limit.Authority]
+		if t == nil {
+			t = &tally{authority: c.Limit.Authority}
+			counts[c.Limit.Authority] = t
+		}
+		t.add(c.Outcome)
+	}
+	all := make([]tally, 0, len(counts))
+	for _, t := range counts {
+		all = append(all, *t)
+	}
+	slices.SortFunc(all, func(a, b tally) int {
+		return cmp.Or(cmp.Compare(r.authorityRank(a.authority), r.authorityRank(b.authority)), cmp.Compare(a.authority, b.authority))
+	})
+	return all
+}
+
+// averageWords says what an exposure is averaged over.
+var averageWords = map[exposure.Basis]string{
+	exposure.OverShift: "shift mean",
+	exposure.Over8h:    "8 h",
+	exposure.Over10h:   "10 h",
+	exposure.Worst8h:   "worst 8 h",
+	exposure.Short:     "short-term",
+}
+
+// substanceText names a substance, with its form where that is not the total.
+func substanceText(s *exposure.Substance) string {
+	if s.Form == "" || s.Form == "total" {
+		return s.Analyte
+	}
+	return s.Analyte + ", " + s.Form
+}
+
+// shiftText names a shift, with the sample of a short-term row.
+func shiftText(shift, sample string) string {
+	switch {
+	case sample == "":
+		return shift
+	case shift == "":
+		return sample
+	default:
+		return shift + ", sample " + sample
+	}
+}

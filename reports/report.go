@@ -1,0 +1,68 @@
+// Package reports draws the results of a reduction: results.json, the tables,
+// the workbook and the text for the terminal. It computes nothing new; every
+// figure it shows stands in exposure.Results.
+package reports
+
+import (
+	"time"
+
+	"airtally/exposure"
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+)
+
+// Caution is the sentence that every output carries.
+const Caution = "Decision support only. Limits and rules differ by place and change with time; " +
+	"the regulation in force and a qualified person decide."
+
+// Names of the files of a run, within its folder.
+const (
+	ResultsFile  = "results.json"
+	WorkbookFile = "report.xlsx"
+	TablesFolder = "tables"
+)
+
+// Schemas of the JSON objects, with the version of their shape.
+const (
+	resultsSchema = "airtally/results/1"
+	checkSchema   = "airtally/check/1"
+)
+
+// Report is the results of one run, with the program and the moment that made
+// them.
+type Report struct {
+	*exposure.Results
+	Version string    // of airtally
+	Created time.Time // when the run was made
+}
+
+// Count returns how many findings have the severity.
+func (r *Report) Count(s finding.Severity) int {
+	n := 0
+	for i := range r.Findings {
+		if r.Findings[i].Severity == s {
+			n++
+		}
+	}
+	return n
+}
+
+func (r *Report) tool() string { return "airtally " + r.Version }
+
+func (r *Report) created() string { return r.Created.Format(time.RFC3339) }
+
+// title is what the report is called when the survey does not say.
+func (r *Report) title() string {
+	if r.Settings.Title != "" {
+		return r.Settings.Title
+	}
+	return "Air sampling results"
+}
+
+func (r *Report) inputs() []survey.Input {
+	var all []survey.Input
+	for _, s := range r.Surveys {
+		all = append(all, s.Inputs...)
+	}
+	return all
+}

@@ -1,0 +1,212 @@
+package reports
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"airtally/exposure"
+	"airtally/limits"
+)
+
+// Terminal says how text for a terminal is drawn.
+type Terminal struct {
+	Bold  bool     // headings and outcomes over a limit may be set in bold
+	Files []string // what was written, for its reader to open
+	Notes []string // what the reader must know about those files
+}
+
+// page is text for a terminal in the making.
+type page struct {
+	out  *bufio.Writer
+	bold bool
+}
+
+// WriteSummary writes what a person reads first: the findings, the highest
+// fractions of limits, the mixtures, where the files are, and the caution.
+func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
+	p := &page{bufio.NewWriter(w), how.Bold}
+	r.writeTitle(p)
+	r.writeFindings(p, summaryLines)
+	r.writeHighest(p)
+	r.writeMixtures(p)
+	writeFiles(p, how)
+	p.caution()
+	return p.out.Flush()
+}
+
+// WriteFindings writes the findings alone.
+func (r *Report) WriteFindings(w io.Writer, how Terminal) error {
+	p := &page{bufio.NewWriter(w), how.Bold}
+	r.writeTitle(p)
+	r.writeFindings(p, checkLines)
+	p.caution()
+	return p.out.Flush()
+}
+
+func (p *page) line(s string) {
+	p.out.WriteString(strings.TrimRight(s, " "))
+	p.out.WriteByte('\n')
+}
+
+// strong writes a line that is bold where that may be.
+func (p *page) strong(s string) {
+	if p.bold {
+		s = "\x1b[1m" + s + "\x1b[0m"
+	}
+	p.line(s)
+}
+
+func (p *page) heading(s string) {
+	p.line("")
+	p.strong(s)
+	p.line(strings.Repeat("─", columns))
+}
+
+// wrapped writes text with the first line under one indent and the others
+// under another.
+func (p *page) wrapped(first, others, text string) {
+	for i, l := range wrap(text, columns-max(cellsOf(first), cellsOf(others))) {
+		if i == 0 {
+			p.line(first + l)
+		} else {
+			p.line(others + l)
+		}
+	}
+}
+
+func (p *page) caution() {
+	p.line("")
+	p.wrapped("", "", Caution)
+}
+
+func (r *Report) writeTitle(p *page) {
+	for _, l := range wrap(r.title(), columns) {
+		p.strong(l)
+	}
+	s := &r.Settings
+	for _, f := range [][2]string{{"Site", s.Site}, {"Client", s.Client}, {"Report number", s.ReportNumber}} {
+		if f[1] != "" {
+			p.wrapped("", "  ", f[0]+": "+f[1])
+		}
+	}
+	var paths []string
+	for _, s := range r.Surveys {
+		paths = append(paths, s.Path)
+	}
+	p.wrapped("", "  ", "Read: "+strings.Join(paths, ", "))
+	p.wrapped("", "  ", fmt.Sprintf("%s, %s, %s.", counted(len(r.Samples), "sample"),
+		counted(len(r.Concentrations), "laboratory result"), counted(len(r.Exposures), "exposure")))
+}
+
+// counted returns a count with its noun.
+func counted(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// highestRows is how many lines the terminal has for the highest fractions.
+const highestRows = 12
+
+func (r *Report) writeHighest(p *page) {
+	p.heading("Highest fractions of the limits")
+	if len(r.Comparisons) == 0 {
+		p.wrapped("", "", "Nothing was compared with a limit.")
+		return
+	}
+	t := textTable{
+		headings: []string{"Worker", "Shift", "Analyte", "Limit", "Of limit", "Outcome"},
+		right:    map[int]bool{4: true},
+	}
+	top, more := r.highest(highestRows)
+	for _, c := range top {
+		t.rows = append(t.rows, comparisonLine(c))
+	}
+	for _, l := range t.lines(columns) {
+		p.line(l)
+	}
+	if more > 0 {
+		p.wrapped("", "", fmt.Sprintf("and %d more, none of graver outcome than these", more))
+	}
+	p.line("")
+	for _, t := range r.tallies() {
+		p.wrapped("", "  ", fmt.Sprintf("%s: %d above, %d undecided, %d below.", t.authority, t.above, t.undecided, t.below))
+	}
+}
+
+func comparisonLine(c *exposure.Comparison) []string {
+	limit := fmt.Sprintf("%s %s %s %s", c.Limit.Authority, c.Limit.Kind, publishedText(c.LimitValue), c.Limit.Unit.Name)
+	if c.Basis == exposure.Worst8h {
+		limit += ", " + averageWords[c.Basis]
+	}
+	return []string{
+		c.Worker, shiftText(c.Shift, c.Sample), substanceText(c.Substance), limit,
+		percentOf(c.Fraction), outcomeText(c.Outcome),
+	}
+}
+
+// outcomeText sets what must not be missed in capitals, which need no colour.
+func outcomeText(o limits.Outcome) string {
+	if o == limits.Exceeds {
+		return strings.ToUpper(string(o))
+	}
+	return string(o)
+}
+
+// mixtureRows is how many lines the terminal has for mixtures.
+const mixtureRows = 12
+
+func (r *Report) writeMixtures(p *page) {
+	if len(r.Mixtures) == 0 {
+		return
+	}
+	p.heading("Mixtures not shown to be below 1")
+	t := textTable{
+		headings: []string{"Worker", "Shift", "Mixture", "Limits", "Index", "Outcome"},
+		right:    map[int]bool{4: true},
+	}
+	for i := range r.Mixtures {
+		if m := &r.Mixtures[i]; m.Outcome != limits.Below {
+			t.rows = append(t.rows, []string{m.Worker, shiftText(m.Shift, m.Sample), m.Mixture,
+				m.Authority + " " + string(m.Kind), indexOf(m.Index), outcomeText(m.Outcome)})
+		}
+	}
+	if len(t.rows) == 0 {
+		p.wrapped("", "", fmt.Sprintf("None of %s.", counted(len(r.Mixtures), "mixture")))
+		return
+	}
+	more := len(t.rows) - mixtureRows
+	t.rows = t.rows[:min(len(t.rows), mixtureRows)]
+	for _, l := range t.lines(columns) {
+		p.line(l)
+	}
+	if more > 0 {
+		p.wrapped("", "", fmt.Sprintf("and %d more", more))
+	}
+}
+
+func writeFiles(p *page, how Terminal) {
+	if len(how.Files) == 0 {
+		return
+	}
+	p.heading("Written")
+	tables := 0
+	folder := ""
+	for _, f := range how.Files {
+		if filepath.Base(filepath.Dir(f)) == TablesFolder {
+			tables, folder = tables+1, filepath.Dir(f)
+			continue
+		}
+		p.wrapped("", "  ", f)
+	}
+	if tables > 0 {
+		p.wrapped("", "  ", fmt.Sprintf("%s (%s, .csv)", folder, counted(tables, "table")))
+	}
+	for _, n := range how.Notes {
+		p.wrapped("", "  ", n)
+	}
+}
