@@ -406,7 +406,7 @@ func (c *comparer) disagreeing(own []Comparison) {
 			if a.Basis != Over8h || b.Basis != Worst8h || a.Limit != b.Limit || a.Outcome == b.Outcome {
 				continue
 			}
-			c.findings.Add(finding.Worst8Differs, c.samples[c.sampleIndex[a.Samples[0]]].Row.Place("start"),
+			c.findings.Add(finding.Worst8Differs, c.sampleRow(a.Samples[0]).Place("start"),
 				append(slices.Clone(a.Samples), a.Shift, a.Worker, a.Substance.Analyte), finding.Values{
 					"worker": a.Worker, "shift": a.Shift, "analyte": a.Substance.Analyte, "authority": a.Limit.Authority,
 					"kind": string(a.Limit.Kind), "twa8": string(a.Outcome), "worst8": string(b.Outcome)})

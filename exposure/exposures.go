@@ -187,7 +187,7 @@ func (e *exposer) substanceIn(u *unit, byTurn [][]*Concentration) {
 		}
 	}
 	for _, c := range concs {
-		if p := c.Sample.Row.Purpose; p == survey.ShortTerm || p == survey.Ceiling {
+		if c.Sample.Row.Purpose.ShortTerm() {
 			e.short(u, c)
 		}
 	}

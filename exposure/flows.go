@@ -1,6 +1,7 @@
 package exposure
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"time"
@@ -111,6 +112,10 @@ func (r *reduction) air() {
 	use := newFlowUse(r, book)
 	for i := range r.samples {
 		s := &r.samples[i]
+		if s.Void {
+			r.findings.Add(finding.SampleVoid, s.Row.Place("void"), []string{s.ID},
+				finding.Values{"sample": s.ID, "reason": voidReason(s.Row)})
+		}
 		if s.Kind == survey.Blank {
 			r.checkBlankVolume(s)
 			continue
@@ -128,6 +133,11 @@ func (r *reduction) air() {
 		}
 	}
 	use.report()
+}
+
+// voidReason says why a sample was voided, as far as the survey does.
+func voidReason(row *survey.Sample) string {
+	return cmp.Or(row.VoidBecause, row.Note, "no reason given")
 }
 
 // setAir writes the leg's figures into the sample.

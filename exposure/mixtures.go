@@ -3,6 +3,7 @@ package exposure
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"airtally/exposure/finding"
 	"airtally/limits"
@@ -58,6 +59,9 @@ func (r *reduction) mixture(name string, analytes []string, comparisons []Compar
 			continue
 		}
 		basis := k.Basis
+		if basis == Short && !r.sampleRow(k.Samples[0]).Purpose.ShortTerm() {
+			continue // shown only where it decides, so never of all components
+		}
 		if k.Limit.ShiftAdjusted && basis == OverShift {
 			basis = Over8h // lead over 8 hours: the same as dose/480 against 50
 		}
@@ -70,15 +74,42 @@ func (r *reduction) mixture(name string, analytes []string, comparisons []Compar
 		}
 	}
 	var all []MixtureResult
+	lacks := lackBook{}
 	for _, key := range order {
-		all = append(all, r.index(name, analytes, key, found[key]))
+		all = append(all, r.index(name, analytes, key, found[key], lacks))
 	}
+	lacks.report(r, name)
 	return all
+}
+
+// lack is what keeps indices of one mixture from being bounded.
+type lack struct {
+	authority string
+	kind      limits.Kind
+	missing   string
+}
+
+// lackBook gathers the samples, shifts and workers of each lack.
+type lackBook map[lack][]*Comparison
+
+func (b lackBook) report(r *reduction, mixture string) {
+	for l, parts := range b {
+		var samples, shifts []string
+		for _, k := range parts {
+			samples = append(samples, k.Samples...)
+			shifts = append(shifts, k.Shift, k.Worker)
+		}
+		samples = distinct(samples)
+		first := r.sampleRow(samples[0])
+		r.findings.Add(finding.MixtureIncomplete, first.Place("sample"),
+			slices.Concat(samples, distinct(shifts), []string{mixture, l.missing}), finding.Values{
+				"mixture": mixture, "authority": l.authority, "kind": string(l.kind), "missing": l.missing, "n": len(samples)})
+	}
 }
 
 // index adds up the components of one mixture. A component or limit that is
 // missing leaves the index without an upper bound.
-func (r *reduction) index(name string, analytes []string, key mixtureKey, parts []*Comparison) MixtureResult {
+func (r *reduction) index(name string, analytes []string, key mixtureKey, parts []*Comparison, lacks lackBook) MixtureResult {
 	j := judged{stated: key.shift.PolicyStated || key.basis == Short, covered: true}
 	terms := make([]limits.Term, 0, len(parts))
 	for _, k := range parts {
@@ -90,7 +121,8 @@ func (r *reduction) index(name string, analytes []string, key mixtureKey, parts 
 	}
 	if missing := missingParts(analytes, parts); len(missing) > 0 {
 		j.fraction, j.ifZero, j.ifSame = j.fraction.Unbounded(), j.ifZero.Unbounded(), j.ifSame.Unbounded()
-		r.partless(name, key, parts, missing)
+		l := lack{key.authority, key.kind, strings.Join(missing, ", ")}
+		lacks[l] = append(lacks[l], parts...)
 	}
 	return MixtureResult{
 		WorkerShift: key.shift, Mixture: name, Authority: key.authority, Kind: key.kind, Basis: key.basis,
@@ -102,20 +134,6 @@ func missingParts(analytes []string, parts []*Comparison) []string {
 	return slices.DeleteFunc(slices.Clone(analytes), func(analyte string) bool {
 		return slices.ContainsFunc(parts, func(k *Comparison) bool { return k.Substance.Analyte == analyte })
 	})
-}
-
-// partless tells of a mixture that cannot be bounded.
-func (r *reduction) partless(name string, key mixtureKey, parts []*Comparison, missing []string) {
-	var who []string
-	for _, k := range parts {
-		who = append(who, k.Samples...)
-	}
-	slices.Sort(who)
-	first := r.samples[r.sampleIndex[who[0]]].Row
-	r.findings.Add(finding.MixtureIncomplete, first.Place("sample"),
-		append(append(who, key.shift.Shift, key.shift.Worker, name), missing...), finding.Values{
-			"mixture": name, "worker": key.shift.Worker, "shift": key.shift.Shift, "authority": key.authority,
-			"kind": string(key.kind), "missing": missing})
 }
 
 // policies returns the fraction with unsampled minutes as zero and as sampled.

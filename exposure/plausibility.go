@@ -1,6 +1,7 @@
 package exposure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -236,7 +237,7 @@ func roughMedian(all []float64) float64 {
 func (r *reduction) checkReportingLimits() {
 	for i := range r.concentrations {
 		c := &r.concentrations[i]
-		if !c.HasAir || !c.limit.Known || c.Sample.Kind == survey.Blank {
+		if !c.HasAir || !c.limit.Known || c.Void {
 			continue
 		}
 		volumeL := volume.Litres(c.Sample.Volume.OrElse(c.Sample.VolumeLow).Value)
@@ -301,7 +302,7 @@ func (r *reduction) checkLimitsFound(exposures []Exposure) {
 // checkMatch tells what the library could not settle for a substance.
 func (r *reduction) checkMatch(s *Substance, at finding.Place, who []string) {
 	match := r.nearMatches[s]
-	values := finding.Values{"analyte": s.Analyte, "form": s.Form, "cas": s.CAS, "near": "none of a like name"}
+	values := finding.Values{"analyte": s.Analyte, "form": s.Form, "cas": cmp.Or(s.CAS, "not given"), "near": "none of a like name"}
 	if len(match.Near) > 0 {
 		values["near"] = strings.Join(match.Near, "; ")
 	}
@@ -330,17 +331,19 @@ func distinct(names []string) []string {
 	return slices.Compact(names)
 }
 
-// checkCoverage tells of shifts of which less was sampled than the survey asks.
+// checkCoverage tells of shifts of which less was sampled than the survey
+// asks. It is only a note where the shift says how the rest is to be taken.
 func (r *reduction) checkCoverage(exposures []Exposure) {
 	for from := 0; from < len(exposures); {
 		shift := exposures[from].WorkerShift
-		lowest := math.Inf(1)
+		lowest, stated := math.Inf(1), true
 		var samples, analytes []string
 		to := from
 		for ; to < len(exposures) && exposures[to].WorkerShift == shift; to++ {
 			x := &exposures[to]
 			if x.Basis == OverShift && x.Coverage.Value < r.settings.Coverage*(1-roundingTolerance) {
 				lowest = math.Min(lowest, x.Coverage.Value)
+				stated = stated && (x.PolicyStated || x.GapsCover)
 				samples = append(samples, x.Samples...)
 				analytes = append(analytes, x.Substance.Analyte)
 			}
@@ -350,11 +353,14 @@ func (r *reduction) checkCoverage(exposures []Exposure) {
 			continue
 		}
 		samples, analytes = distinct(samples), distinct(analytes)
-		at := r.samples[r.sampleIndex[samples[0]]].Row.Place("stop")
-		r.findings.Add(finding.CoverageLow, at,
-			append(append(samples, shift.Shift, shift.Worker), analytes...), finding.Values{
+		severity, so := finding.Check, "so nothing is called below a limit"
+		if stated {
+			severity, so = finding.Note, "and the survey states how the rest is taken"
+		}
+		r.findings.AddAs(severity, finding.CoverageLow, r.sampleRow(samples[0]).Place("stop"),
+			slices.Concat(samples, []string{shift.Shift, shift.Worker}, analytes), finding.Values{
 				"worker": shift.Worker, "shift": shift.Shift, "coverage": lowest, "limit": r.settings.Coverage,
-				"analytes": analytes})
+				"analytes": analytes, "so": so})
 	}
 }
 

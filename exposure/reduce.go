@@ -169,6 +169,9 @@ func (r *reduction) of(s *Sample) iter.Seq[*Concentration] {
 	}
 }
 
+// sampleRow returns the input row of a sample.
+func (r *reduction) sampleRow(id string) *survey.Sample { return r.samples[r.sampleIndex[id]].Row }
+
 // find returns the concentration of an analyte and form on a sample, or nil.
 func (r *reduction) find(s *Sample, analyte, form string) *Concentration {
 	for c := range r.of(s) {

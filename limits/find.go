@@ -140,7 +140,7 @@ func (l *Library) answeringTo(name, as string) []*Entry {
 	var out []*Entry
 	for _, n := range l.byName[key] {
 		e := &l.entries[n.entry]
-		if as != n.as && (n.as != "" || as != nameKey(e.As)) || slices.Contains(out, e) {
+		if as != n.as && (n.as != "" || as != e.asKey) || slices.Contains(out, e) {
 			continue
 		}
 		out = append(out, e)
@@ -155,25 +155,11 @@ func (l *Library) ofCAS(cas, analyte string) []*Entry {
 	var out []*Entry
 	for _, i := range l.byCAS[canonicalCAS(cas)] {
 		e := &l.entries[i]
-		if as == nameKey(e.As) || as == "" && e.plainName() {
+		if as == e.asKey || as == "" && len(e.plain) > 0 {
 			out = append(out, e)
 		}
 	}
 	return out
-}
-
-// plainName reports whether the entry answers to a name that does not say what
-// it is expressed as.
-func (e *Entry) plainName() bool { return len(e.plainKeys()) > 0 }
-
-func (e *Entry) plainKeys() []string {
-	var keys []string
-	for _, name := range e.names() {
-		if base, as := splitAs(name); as == "" {
-			keys = append(keys, nameKey(base))
-		}
-	}
-	return keys
 }
 
 // contradict reports whether a name leads to entries none of which has the
@@ -214,15 +200,20 @@ func oneSubstance(entries []*Entry) bool {
 }
 
 func shareName(a, b *Entry) bool {
-	keys := a.plainKeys()
-	return a.Analyte == b.Analyte || slices.ContainsFunc(b.plainKeys(), func(k string) bool { return slices.Contains(keys, k) })
+	return a.Analyte == b.Analyte || slices.ContainsFunc(b.plain, func(k string) bool { return slices.Contains(a.plain, k) })
 }
 
-// meets reports whether a limit is one for samples of the form. A limit in
-// ppm is for the gas phase, which needs no size fraction.
+// meets reports whether the row is for samples of a form: exactly its own,
+// but for two that its list words otherwise. A limit in ppm is for the gas
+// phase, whatever the sampler. One that carries fume in its substance's name,
+// as "Zinc oxide fume", names no form besides: it stands for what a plain
+// cassette catches as well as for a sample called fume.
 func (e *Entry) meets(form string) bool {
-	if e.Unit.Dim == Molar {
+	switch {
+	case e.Unit.Dim == Molar:
 		return slices.Contains([]string{DefaultForm, "vapour", "vapor", "gas"}, form)
+	case form == "fume" && e.Form == DefaultForm && strings.HasSuffix(e.Analyte, " fume"):
+		return true
 	}
 	return e.Form == form
 }

@@ -36,6 +36,9 @@ type Entry struct {
 	Use                   Use
 	Status                string // seen, corroborated or memory
 	Note                  string
+
+	plain []string // keys of the names that do not say what it is expressed as
+	asKey string   // key of As
 }
 
 // names returns all that the entry answers to.
@@ -120,12 +123,16 @@ func (l *Library) add(r row, source string) error {
 		return err
 	}
 	at := len(l.entries)
-	l.entries = append(l.entries, e)
+	e.asKey = nameKey(e.As)
 	for _, name := range e.names() {
 		base, as := splitAs(name)
 		key := nameKey(base)
 		l.byName[key] = append(l.byName[key], named{at, as})
+		if as == "" {
+			e.plain = append(e.plain, key)
+		}
 	}
+	l.entries = append(l.entries, e)
 	for _, cas := range parts(e.CAS) {
 		l.byCAS[cas] = append(l.byCAS[cas], at)
 	}

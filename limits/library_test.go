@@ -250,7 +250,7 @@ func TestPublishedValues(t *testing.T) {
 		{"Toluene", "total", limits.STEL, 150, limits.PartsPerMillion, "NIOSH Pocket Guide (REL)"},
 		{"Toluene", "total", limits.TWA10, 100, limits.PartsPerMillion, "NIOSH Pocket Guide (REL)"},
 		{"Arsenic, inorganic (as As)", "total", limits.Action, 5, limits.MicrogramsPerM3, "29 CFR 1910.1018(b)"},
-		{"Zinc oxide fume", "fume", limits.TWA8, 5, limits.MilligramsPerM3, "29 CFR 1915.1000 Table Z-Shipyards"},
+		{"Zinc oxide fume", "total", limits.TWA8, 5, limits.MilligramsPerM3, "29 CFR 1915.1000 Table Z-Shipyards"},
 		{"Carbon monoxide", "total", limits.TWA8, 50, limits.PartsPerMillion, "29 CFR 1926.55 Table 1"},
 		{"Formaldehyde", "total", limits.TWA8, 0.75, limits.PartsPerMillion, "29 CFR 1910.1048(c)(1)"},
 		{"Lead, inorganic (as Pb)", "total", limits.Action, 30, limits.MicrogramsPerM3, "29 CFR 1910.1025(b)"},

@@ -10,15 +10,15 @@ import (
 // 1 µg/L is 1 mg/m³.
 var spellings = map[string]Unit{
 	"g/m3":  {"g/m3", Mass, 1e3},
-	"mg/m3": {"mg/m3", Mass, 1},
-	"ug/m3": {"ug/m3", Mass, 1e-3},
-	"ng/m3": {"ng/m3", Mass, 1e-6},
+	"mg/m3": MilligramsPerM3,
+	"ug/m3": MicrogramsPerM3,
+	"ng/m3": NanogramsPerM3,
 	"mg/l":  {"mg/L", Mass, 1e3},
-	"ug/l":  {"mg/m3", Mass, 1},
-	"ng/l":  {"ug/m3", Mass, 1e-3},
-	"ppm":   {"ppm", Molar, 1},
-	"ppb":   {"ppb", Molar, 1e-3},
-	"f/cc":  {"f/cc", Fibre, 1},
+	"ug/l":  MilligramsPerM3,
+	"ng/l":  MicrogramsPerM3,
+	"ppm":   PartsPerMillion,
+	"ppb":   PartsPerBillion,
+	"f/cc":  FibresPerCm3,
 }
 
 // folding brings the words of a unit without spaces to the letters of

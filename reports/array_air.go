@@ -3,6 +3,7 @@ package reports
 import (
 	"cmp"
 	"slices"
+	"strings"
 
 	"airtally/exposure"
 	"airtally/exposure/finding"
@@ -120,10 +121,15 @@ func shownConcentration(c *exposure.Concentration) cell {
 	return text(figuresOf(c.Air))
 }
 
-// unitText is the unit of a quantity as people write it.
-func unitText(q exposure.Quantity) string {
-	if q == exposure.OfMass {
-		return "mg/m³"
+func unitText(q exposure.Quantity) string { return prettyUnit(q.Unit()) }
+
+// prettyUnit returns a unit as people write it: "ug/m3" as "µg/m³".
+func prettyUnit(name string) string {
+	if rest, micro := strings.CutPrefix(name, "ug/"); micro {
+		name = "µg/" + rest
 	}
-	return q.Unit()
+	if rest, cubic := strings.CutSuffix(name, "/m3"); cubic {
+		name = rest + "/m³"
+	}
+	return name
 }

@@ -60,7 +60,7 @@ func (r *Report) limitsUsed() array {
 		in("", "Authority", figures, func(l *row) cell { return text((*l).Authority) }),
 		in("", "Kind of limit", figures, func(l *row) cell { return text(string((*l).Kind)) }),
 		in("", "Limit", published, func(l *row) cell { return number((*l).Value) }),
-		in("", "Unit", figures, func(l *row) cell { return text((*l).Unit.Name) }),
+		in("", "Unit", figures, func(l *row) cell { return text(prettyUnit((*l).Unit.Name)) }),
 		in("", "Averaged over, min", published, func(l *row) cell { return number((*l).AveragingMin).where((*l).AveragingMin > 0) }),
 		in("", "Exceeded", figures, func(l *row) cell { return text(exceededWhen((*l).Comparator)) }),
 		in("", "From", figures, func(l *row) cell { return text(limitOrigin(*l)) }),

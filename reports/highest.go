@@ -86,6 +86,21 @@ func (r *Report) worstOfEach() []*exposure.Comparison {
 	return all
 }
 
+// mixturesNotBelow returns the mixtures above 1 and the undecided ones, the
+// highest first.
+func (r *Report) mixturesNotBelow() []*exposure.MixtureResult {
+	var all []*exposure.MixtureResult
+	for i := range r.Mixtures {
+		if m := &r.Mixtures[i]; m.Outcome != limits.Below {
+			all = append(all, m)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *exposure.MixtureResult) int {
+		return cmp.Or(cmp.Compare(outcomeRank(a.Outcome), outcomeRank(b.Outcome)), cmp.Compare(b.Index.Value, a.Index.Value))
+	})
+	return all
+}
+
 // tally counts the outcomes under one authority.
 type tally struct {
 	authority               string

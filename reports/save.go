@@ -170,8 +170,17 @@ func install(folder, unfinished string, all []output) (written []string, err err
 // keep lays a file aside under a second name. Where the file system has no
 // links it gives up its own.
 func keep(path, aside string) error {
-	err := os.Link(path, aside)
-	if err == nil || errors.Is(err, os.ErrNotExist) {
+	there, err := os.Lstat(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if there.IsDir() {
+		return errors.New("a folder has that name")
+	}
+	if os.Link(path, aside) == nil {
 		return nil
 	}
 	return os.Rename(path, aside)

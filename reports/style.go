@@ -29,6 +29,9 @@ const (
 	textOnly  = "@" // a cell that stays text when someone edits it
 )
 
+// textFormat is the number of the built-in text format (ECMA-376, 18.8.30).
+const textFormat = 49
+
 // Borders by excelize's numbers.
 const (
 	thinLine   = 1
@@ -61,15 +64,22 @@ func (l look) style() *excelize.Style {
 	}
 	st := &excelize.Style{
 		Font:      &excelize.Font{Family: fontName, Size: size, Bold: l.bold, Italic: l.italic},
-		Alignment: &excelize.Alignment{Vertical: "top", WrapText: l.wrap},
+		Alignment: &excelize.Alignment{Vertical: "top", Horizontal: "left", WrapText: l.wrap},
 	}
 	if l.right {
-		st.Alignment.Horizontal, st.Alignment.Indent = "right", 1 // clear of the text beside it
+		st.Alignment.Horizontal = "right"
+		if l.format == "" { // a heading over figures, which their formats keep clear
+			st.Alignment.Indent = 1
+		}
 	}
 	if l.framed {
-		st.Alignment.Horizontal, st.Alignment.Indent = "left", 1
+		st.Alignment.Indent = 1
 	}
-	if l.format != "" {
+	switch l.format {
+	case "":
+	case textOnly:
+		st.NumFmt = textFormat
+	default:
 		st.CustomNumFmt = &l.format
 	}
 	if l.fill != "" {
@@ -86,26 +96,30 @@ func (l look) style() *excelize.Style {
 	return st
 }
 
+// clear keeps a figure off the text in the next column by the width of a
+// bracket.
+const clear = "_)"
+
 // numberFormat is the workbook's format for a figure with so many decimals.
 func numberFormat(decimals int, percent bool) string {
 	format := "0"
 	switch {
 	case decimals > mostDecimals:
-		return "0.00E+00"
+		return "0.00E+00" + clear
 	case decimals > 0:
 		format += "." + strings.Repeat("0", decimals)
 	}
 	if percent {
 		format += "%"
 	}
-	return format
+	return format + clear
 }
 
 // formatOf returns the format that shows the number of c as the field wants.
 func formatOf(c cell, show showing) string {
 	switch show {
 	case whole:
-		return "0"
+		return "0" + clear
 	case published, prose:
 		return numberFormat(publishedDecimals(c.number), false)
 	case percent:
@@ -121,7 +135,7 @@ func (s *styles) entry(c cell, show showing) any {
 	case missing:
 		return nil
 	case isNumber:
-		return excelize.Cell{StyleID: s.of(look{format: formatOf(c, show), right: true}), Value: c.number}
+		return excelize.Cell{StyleID: s.of(look{format: formatOf(c, show), right: show != prose}), Value: c.number}
 	case isTruth:
 		return excelize.Cell{StyleID: s.of(look{}), Value: yesNo(c)}
 	case isMoment:

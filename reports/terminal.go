@@ -29,7 +29,7 @@ type page struct {
 func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
 	p := &page{bufio.NewWriter(w), how.Bold}
 	r.writeTitle(p)
-	r.writeFindings(p, summaryLines)
+	r.writeFindings(p, true)
 	r.writeHighest(p)
 	r.writeMixtures(p)
 	writeFiles(p, how)
@@ -41,7 +41,7 @@ func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
 func (r *Report) WriteFindings(w io.Writer, how Terminal) error {
 	p := &page{bufio.NewWriter(w), how.Bold}
 	r.writeTitle(p)
-	r.writeFindings(p, checkLines)
+	r.writeFindings(p, false)
 	p.caution()
 	return p.out.Flush()
 }
@@ -139,7 +139,7 @@ func (r *Report) writeHighest(p *page) {
 }
 
 func comparisonLine(c *exposure.Comparison) []string {
-	limit := fmt.Sprintf("%s %s %s %s", c.Limit.Authority, c.Limit.Kind, publishedText(c.LimitValue), c.Limit.Unit.Name)
+	limit := fmt.Sprintf("%s %s %s %s", c.Limit.Authority, c.Limit.Kind, publishedText(c.LimitValue), prettyUnit(c.Limit.Unit.Name))
 	if c.Basis == exposure.Worst8h {
 		limit += ", " + averageWords[c.Basis]
 	}
@@ -169,11 +169,9 @@ func (r *Report) writeMixtures(p *page) {
 		headings: []string{"Worker", "Shift", "Mixture", "Limits", "Index", "Outcome"},
 		right:    map[int]bool{4: true},
 	}
-	for i := range r.Mixtures {
-		if m := &r.Mixtures[i]; m.Outcome != limits.Below {
-			t.rows = append(t.rows, []string{m.Worker, shiftText(m.Shift, m.Sample), m.Mixture,
-				m.Authority + " " + string(m.Kind), indexOf(m.Index), outcomeText(m.Outcome)})
-		}
+	for _, m := range r.mixturesNotBelow() {
+		t.rows = append(t.rows, []string{m.Worker, shiftText(m.Shift, m.Sample), m.Mixture,
+			m.Authority + " " + string(m.Kind), indexOf(m.Index), outcomeText(m.Outcome)})
 	}
 	if len(t.rows) == 0 {
 		p.wrapped("", "", fmt.Sprintf("None of %s.", counted(len(r.Mixtures), "mixture")))

@@ -8,13 +8,11 @@ import (
 	"airtally/exposure/finding"
 )
 
-// lineBudget is how many lines the findings of one code may take, by severity.
-// The first is always shown whole.
-type lineBudget map[finding.Severity]int
-
-var (
-	summaryLines = lineBudget{finding.Stop: 20, finding.Check: 10, finding.Note: 5}
-	checkLines   = lineBudget{finding.Stop: 20, finding.Check: 20, finding.Note: 20}
+// Lines that the findings of one code may take in full, and the codes of one
+// severity in brief.
+const (
+	fullLines  = 20
+	briefLines = 20
 )
 
 // severityWords says what each severity did to the results, the gravest first.
@@ -27,7 +25,9 @@ var severityWords = []struct {
 	{finding.Note, "worth knowing"},
 }
 
-func (r *Report) writeFindings(p *page, budget lineBudget) {
+// writeFindings writes what was left out in full, and the rest in full or in
+// brief: a line for each code.
+func (r *Report) writeFindings(p *page, brief bool) {
 	var counts []string
 	for _, s := range severityWords {
 		counts = append(counts, fmt.Sprintf("%d %s", r.Count(s.severity), s.severity))
@@ -37,23 +37,75 @@ func (r *Report) writeFindings(p *page, budget lineBudget) {
 		p.line("Nothing to report.")
 		return
 	}
-	for i, s := range severityWords {
-		if i > 0 && r.Count(s.severity) > 0 {
+	first := true
+	for _, s := range severityWords {
+		groups := r.byCode(s.severity)
+		if len(groups) == 0 {
+			continue
+		}
+		if !first {
 			p.line("")
 		}
-		r.writeSeverity(p, s.severity, s.words, budget[s.severity])
+		first = false
+		p.strong(strings.ToUpper(s.severity.String()) + " · " + s.words)
+		if brief && s.severity != finding.Stop {
+			r.writeBrief(p, groups)
+			continue
+		}
+		for _, g := range groups {
+			writeGroup(p, g)
+		}
+	}
+	if brief && r.Count(finding.Check)+r.Count(finding.Note) > 0 {
+		p.line("")
+		p.line("In full, with what to do: airtally check, or the findings in the files below.")
 	}
 }
 
-func (r *Report) writeSeverity(p *page, s finding.Severity, words string, budget int) {
-	groups := r.byCode(s)
-	if len(groups) == 0 {
-		return
+// writeBrief writes a line for each code: how often, what, and where first.
+func (r *Report) writeBrief(p *page, groups [][]*finding.Finding) {
+	shown := groups[:min(len(groups), briefLines)]
+	words := 0
+	for _, g := range shown {
+		words = max(words, cellsOf(codeWords(g[0].Code)))
 	}
-	p.strong(strings.ToUpper(s.String()) + " · " + words)
-	for _, g := range groups {
-		writeGroup(p, g, budget)
+	for _, g := range shown {
+		begin := fmt.Sprintf("%6d  ", len(g)) + pad(codeWords(g[0].Code), words, false) + "  "
+		p.line(begin + r.firstPlaces(g, columns-cellsOf(begin)))
 	}
+	if more := len(groups) - len(shown); more > 0 {
+		p.line(fmt.Sprintf("        and %s of finding", counted(more, "more kind")))
+	}
+}
+
+// firstPlaces returns as many places of the findings as fit in most columns.
+func (r *Report) firstPlaces(group []*finding.Finding, most int) string {
+	const more = ", …"
+	said := ""
+	for i, f := range group {
+		next := printable(r.briefPlace(f))
+		if said != "" {
+			next = said + ", " + next
+		}
+		room := most
+		if i < len(group)-1 {
+			room -= cellsOf(more)
+		}
+		if cellsOf(next) > room {
+			return strings.TrimPrefix(said+more, ", ")
+		}
+		said = next
+	}
+	return said
+}
+
+// briefPlace names a place without its file where there is only one.
+func (r *Report) briefPlace(f *finding.Finding) string {
+	at := f.Place
+	if len(r.Surveys) == 1 {
+		at.File = ""
+	}
+	return strings.TrimPrefix(at.String(), ":")
 }
 
 // byCode returns the findings of one severity, those of a code together, by
@@ -79,13 +131,13 @@ func (r *Report) byCode(s finding.Severity) [][]*finding.Finding {
 
 // writeGroup writes the findings of one code until the lines are used up. A
 // remedy that several in a row share is said once, after the last of them.
-func writeGroup(p *page, group []*finding.Finding, budget int) {
+func writeGroup(p *page, group []*finding.Finding) {
 	p.line("  " + codeWords(group[0].Code) + " (" + fmt.Sprint(len(group)) + ")")
 	used, shown := 0, 0
 	for _, f := range group {
 		lines := findingLines(f)
 		if shown > 0 {
-			if used+len(lines) > budget {
+			if used+len(lines) > fullLines {
 				break
 			}
 			if before := group[shown-1].Remedy; before != f.Remedy {
@@ -116,8 +168,8 @@ func codeWords(c finding.Code) string {
 func findingLines(f *finding.Finding) []string {
 	const indent = "    "
 	said := f.Message
-	if f.Subject != "" && !strings.Contains(f.Message, f.Subject) {
-		said = f.Subject + ": " + f.Message
+	if unsaid := notIn(f.Message, f.Subject); unsaid != "" {
+		said = unsaid + ": " + f.Message
 	}
 	var lines []string
 	if at := f.Place.String(); at != "" {
@@ -125,6 +177,17 @@ func findingLines(f *finding.Finding) []string {
 	}
 	lines = slices.Concat(lines, indented("  ", wrap(said, columns-len(indent)-2)))
 	return indented(indent, lines)
+}
+
+// notIn returns those of the subjects that the message does not name itself.
+func notIn(message, subjects string) string {
+	var kept []string
+	for s := range strings.SplitSeq(subjects, ", ") {
+		if !strings.Contains(message, s) {
+			kept = append(kept, s)
+		}
+	}
+	return strings.Join(kept, ", ")
 }
 
 func indented(by string, lines []string) []string {

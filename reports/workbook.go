@@ -254,12 +254,12 @@ func (b *book) row(sw *excelize.StreamWriter, row int, entries []any, options ..
 
 // Widths of columns, in characters of the workbook's font.
 const (
-	narrowest   = 8.0
+	narrowest   = 7.0
 	widest      = 30.0
 	proseWidth  = 44.0
 	lookedAt    = 2000 // rows that decide a width
 	lineHeight  = 13.5 // points
-	charPadding = 2.5
+	charPadding = 2.0
 )
 
 // widths returns widths that fit what the columns show.

@@ -13,11 +13,11 @@ import (
 const summarySheet = "Summary"
 
 // summaryColumns is how wide the summary's columns are.
-var summaryColumns = []float64{16, 22, 24, 12, 13, 13, 11, 9, 20, 12}
+var summaryColumns = []float64{16, 24, 22, 17, 22, 12, 10, 9, 21, 12}
 
 // Rows that the summary has for lists; more are counted.
 const (
-	summaryHighest = 40
+	summaryHighest = 24
 	summaryLeftOut = 25
 	titleSize      = 16
 	headingSize    = 12
@@ -81,7 +81,17 @@ func merge(sw *excelize.StreamWriter, at int, row summaryRow) error {
 	return sw.MergeCell(from, to)
 }
 
-func (c *cover) add(entries ...any) { c.rows = append(c.rows, summaryRow{entries: entries}) }
+// add adds a row, as high as its longest text needs.
+func (c *cover) add(entries ...any) {
+	lines := 1
+	for i, e := range entries {
+		cell, _ := e.(excelize.Cell)
+		if words, ok := cell.Value.(string); ok {
+			lines = max(lines, len(wrap(words, int(summaryColumns[i])-1)))
+		}
+	}
+	c.rows = append(c.rows, summaryRow{entries: entries, height: float64(lines) * lineHeight})
+}
 
 // across adds text over the whole width, as high as its lines need.
 func (c *cover) across(l look, text string) {
@@ -172,7 +182,7 @@ func (c *cover) highest(r *Report) {
 			c.textEntry(substanceText(m.Substance), prose), c.textEntry(m.Limit.Authority, prose),
 			c.textEntry(string(m.Limit.Kind)+", "+averageWords[m.Basis], prose),
 			c.entry(number(m.Value).against(m.LimitValue), figures), c.entry(number(m.LimitValue), published),
-			c.textEntry(m.Limit.Unit.Name, figures), c.textEntry(percentOf(m.Fraction), prose),
+			c.textEntry(prettyUnit(m.Limit.Unit.Name), figures), c.textEntry(percentOf(m.Fraction), prose),
 			c.textEntry(string(m.Outcome), verdict),
 		)
 	}
@@ -200,7 +210,7 @@ func (c *cover) outcomes(r *Report) {
 
 // tallied is a count; one above zero may ask to be seen.
 func (c *cover) tallied(n int, grave bool) excelize.Cell {
-	return excelize.Cell{StyleID: c.of(look{format: "0", bold: grave && n > 0, right: true}), Value: n}
+	return excelize.Cell{StyleID: c.of(look{format: "0" + clear, bold: grave && n > 0, right: true}), Value: n}
 }
 
 func (c *cover) leftOut(r *Report) {

@@ -59,7 +59,7 @@ type Finding struct {
 }
 
 // Values fill the {names} of a catalogue entry's texts. Numbers print with at
-// most six significant digits.
+// most four significant digits, or whole.
 type Values map[string]any
 
 // List collects findings. The zero List is ready. A List is not safe for
@@ -155,13 +155,25 @@ func show(value any) string {
 	case string:
 		return x
 	case float64:
-		if math.IsInf(x, 1) {
-			return "unbounded"
-		}
-		return strconv.FormatFloat(x, 'g', 6, 64)
+		return showNumber(x)
 	case []string:
 		return strings.Join(x, ", ")
 	default:
 		return fmt.Sprint(x)
 	}
+}
+
+// showNumber prints four significant digits, and never an exponent where a
+// person would not write one.
+func showNumber(x float64) string {
+	switch size := math.Abs(x); {
+	case math.IsInf(x, 0):
+		return "unbounded"
+	case size >= 1000 && size < 1e9:
+		return strconv.FormatFloat(x, 'f', 0, 64)
+	case size > 1e-9 && size < 1e-4:
+		decimals := 3 - int(math.Floor(math.Log10(size)))
+		return strings.TrimRight(strconv.FormatFloat(x, 'f', decimals, 64), "0")
+	}
+	return strconv.FormatFloat(x, 'g', 4, 64)
 }

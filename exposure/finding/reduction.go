@@ -37,6 +37,7 @@ const (
 	CustodyVolume    Code = "custody-volume"
 	CustodyCondition Code = "custody-condition"
 	BlankVolume      Code = "blank-with-volume"
+	SampleVoid       Code = "sample-void"
 
 	// the laboratory's results
 	UnknownSample    Code = "unknown-sample"
@@ -207,6 +208,9 @@ var reductionEntries = []Entry{
 	{BlankVolume, Check, 0,
 		"blank {sample} has a custody volume of {volume} L; a blank draws no air",
 		"clear the volume, or correct the kind of the sample"},
+	{SampleVoid, Note, 0,
+		"sample {sample} is void ({reason}); it enters no exposure",
+		"nothing, if that is meant; its minutes count as unsampled"},
 
 	{UnknownSample, Stop, 0,
 		"the laboratory reports {analyte} on sample {sample}, which is not in samples ({near}); the row is not used",
@@ -361,7 +365,7 @@ var reductionEntries = []Entry{
 		"samples {a} and {b} of worker {worker} in shift {shift} overlap by {minutes} min for {analyte}; no exposure is given",
 		"correct the times, or mark one as duplicate or short-term"},
 	{CoverageLow, Check, 70,
-		"{coverage} % of shift {shift}, worker {worker}, was sampled for {analytes}; under {limit} % nothing is called below a limit",
+		"{coverage} % of shift {shift}, worker {worker}, was sampled for {analytes}, under the {limit} % asked, {so}",
 		"state how unsampled time is to be taken (unsampled in shifts, or gaps with reasons)"},
 	{DuplicatesDiffer, Note, 0,
 		"side by side, {a} and {b} read {x} and {y} {unit} of {analyte}: {rpd} % apart; their mean is used",
@@ -395,6 +399,6 @@ var reductionEntries = []Entry{
 		"{analyte}, worker {worker}, shift {shift}: against the {authority} {kind} limit the dose over 8 hours is {twa8} and the worst 8 hours are {worst8}",
 		"decide which average the authority in charge uses for long shifts"},
 	{MixtureIncomplete, Check, 0,
-		"mixture {mixture}, worker {worker}, shift {shift}: {missing} has no exposure or no {authority} {kind} limit; the index has no upper bound",
+		"mixture {mixture} on {n} sample(s): {missing} has no result or no {authority} {kind} limit; the index has no upper bound",
 		"add the missing result or limit, or take the component out of the mixture"},
 }

@@ -27,12 +27,16 @@ func leaveOutLater[T any](rows []T, column string, list *finding.List, key func(
 // leaveOutBoth leaves out every row whose key stands in another row too:
 // which of two samples a laboratory's result belongs to cannot be told.
 func leaveOutBoth(samples []Sample, list *finding.List) []Sample {
-	rows := make(map[string][]Ref, len(samples))
+	seen := make(map[string]bool, len(samples))
+	for i := range samples {
+		seen[samples[i].ID] = true
+	}
+	if len(seen) == len(samples) {
+		return samples
+	}
+	rows := make(map[string][]Ref, len(seen))
 	for i := range samples {
 		rows[samples[i].ID] = append(rows[samples[i].ID], samples[i].Ref)
-	}
-	if len(rows) == len(samples) {
-		return samples
 	}
 	kept := samples[:0]
 	for i := range samples {

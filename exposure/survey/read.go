@@ -43,7 +43,7 @@ func (s *Survey) readTables(by map[string]*Table, list *finding.List) {
 	s.readWho(by, c, list)
 	s.Samples = leaveOutBoth(readRows(by["samples"], c, list, bindSamples), list)
 	s.Gaps = readRows(by["gaps"], c, list, bindGaps)
-	byLeg := samplesByLeg(s.Samples)
+	byLeg := legSamples(s.Samples)
 	s.Flows = readRows(by["flows"], c, list, bindFlows(byLeg))
 	s.Lab = readRows(by["lab"], c, list, bindLab)
 	s.Limits = readRows(by["limits"], c, list, bindLimits)
@@ -75,7 +75,7 @@ func findTables(path string, sources []source, list *finding.List) ([]*Table, er
 	found := make(map[string]*Table)
 	var tables []*Table
 	var faults []error
-	for _, src := range sources {
+	for _, src := range properFirst(sources) {
 		d := tableOf(src.name)
 		if d == nil {
 			mentionUnknown(src, list)
@@ -105,6 +105,20 @@ func findTables(path string, sources []source, list *finding.List) ([]*Table, er
 		}
 	}
 	return tables, errors.Join(faults...)
+}
+
+// properFirst puts the sources that bear a table's very name before those that
+// bear a synonym, so that of two for one table the former is read.
+func properFirst(sources []source) []source {
+	var proper, others []source
+	for _, src := range sources {
+		if Describe(strings.ToLower(src.name)) != nil {
+			proper = append(proper, src)
+		} else {
+			others = append(others, src)
+		}
+	}
+	return append(proper, others...)
 }
 
 func mentionUnknown(src source, list *finding.List) {

@@ -37,11 +37,8 @@ func bindLab(r *reader) func(*LabRow) {
 	knownCAS := make(map[string]bool)
 	return func(l *LabRow) {
 		*l = LabRow{Ref: r.ref(), Sample: r.id(sample), Analyte: r.id(analyte), CAS: r.cas(cas, knownCAS),
-			Form: r.form(form), Method: r.id(method), Section: sections[r.choice(section)], Analysed: r.moment(analysed)}
+			Form: r.form(form), Method: r.id(method), Section: sections[r.mustChoose(section)], Analysed: r.moment(analysed)}
 		r.moment(received) // only quoted, but a date that cannot be read is said
-		if r.filled(section) != "" && l.Section == Whole {
-			r.left = true // a front taken for a whole would be wrong
-		}
 		for _, part := range read {
 			part(l)
 		}

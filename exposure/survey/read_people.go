@@ -12,15 +12,14 @@ func bindDevices(r *reader) func(*Device) {
 	accuracy, certified, interval := r.field("accuracy_pct"), r.field("certified"), r.field("interval_months")
 	return func(d *Device) {
 		*d = Device{
-			Ref: r.ref(), ID: r.id(id), Kind: volume.DeviceKind(r.choice(kind)),
+			Ref: r.ref(), ID: r.id(id), Kind: volume.DeviceKind(r.mustChoose(kind)),
 			RefTemperature: r.number(refT), RefPressure: r.number(refP),
 			Temperature: r.number(temp), Pressure: r.number(press),
 			AccuracyPct: r.number(accuracy), Certified: r.moment(certified), IntervalMonths: r.number(interval),
 		}
-		if d.Kind == "" && r.filled(kind) == "" {
+		if d.Kind == "" {
 			d.Kind = volume.Volumetric
 		}
-		r.left = r.left || d.Kind == ""
 	}
 }
 

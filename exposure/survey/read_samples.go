@@ -2,6 +2,7 @@ package survey
 
 import (
 	"strings"
+	"sync"
 
 	"airtally/exposure/finding"
 	"airtally/volume"
@@ -12,7 +13,7 @@ func bindSamples(r *reader) func(*Sample) {
 	id, kind, purpose := r.field("sample"), r.field("kind"), r.field("purpose")
 	note, void := r.field("note"), r.field("void")
 	return func(s *Sample) {
-		*s = Sample{Ref: r.ref(), ID: r.id(id), Kind: Kind(r.choice(kind)), Purpose: Purpose(r.choice(purpose)), Note: r.text(note)}
+		*s = Sample{Ref: r.ref(), ID: r.id(id), Kind: Kind(r.choice(kind)), Purpose: Purpose(r.mustChoose(purpose)), Note: r.text(note)}
 		if s.Purpose == "" {
 			s.Purpose = ShiftSample
 		}
@@ -64,29 +65,31 @@ func bindCustody(r *reader) func(*Sample) {
 // legKey names one leg of one train.
 type legKey struct{ train, leg string }
 
-// samplesByLeg returns the samples that each (train, leg) was used for; those
-// of a whole train stand under its TOTAL.
-func samplesByLeg(samples []Sample) map[legKey][]string {
-	by := make(map[legKey][]string)
-	for i := range samples {
-		s := &samples[i]
-		if s.Train != "" {
-			by[legKey{s.Train, s.Leg}] = append(by[legKey{s.Train, s.Leg}], s.ID)
-			by[legKey{s.Train, TotalLeg}] = append(by[legKey{s.Train, TotalLeg}], s.ID)
+// legSamples returns the samples that each (train, leg) was used for; those of
+// a whole train stand under its TOTAL. Few surveys need it, so it is made when
+// first asked for.
+func legSamples(samples []Sample) func() map[legKey][]string {
+	return sync.OnceValue(func() map[legKey][]string {
+		by := make(map[legKey][]string)
+		for i := range samples {
+			s := &samples[i]
+			for _, leg := range []string{s.Leg, TotalLeg} {
+				by[legKey{s.Train, leg}] = append(by[legKey{s.Train, leg}], s.ID)
+			}
 		}
-	}
-	return by
+		return by
+	})
 }
 
 // bindFlows reads flow checks. What is found in one touches the samples of
 // its leg.
-func bindFlows(samples map[legKey][]string) func(*reader) func(*Flow) {
+func bindFlows(samples func() map[legKey][]string) func(*reader) func(*Flow) {
 	return func(r *reader) func(*Flow) {
 		train, leg, stage, device := r.field("train"), r.field("leg"), r.field("stage"), r.field("device")
 		taken, step, action := r.field("taken_at"), r.field("step"), r.field("action")
 		temp, press := r.field("temperature_c"), r.field("pressure_kpa")
 		readings, unit, parseUnit := r.field("readings"), r.field("unit"), remembering(volume.ParseFlowUnit)
-		r.touched = func() []string { return samples[legKey{r.text(train), legName(r.text(leg))}] }
+		r.touched = func() []string { return samples()[legKey{r.text(train), legName(r.text(leg))}] }
 		return func(f *Flow) {
 			*f = Flow{Ref: r.ref(), Train: r.id(train), Leg: legName(r.id(leg)), Device: r.id(device), TakenAt: r.moment(taken),
 				Step: r.number(step), Action: Action(r.choice(action)), Temperature: r.number(temp), Pressure: r.number(press)}

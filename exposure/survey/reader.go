@@ -197,11 +197,22 @@ func (r *reader) stop(f *field, code finding.Code, v finding.Values) {
 }
 
 func (r *reader) add(severity finding.Severity, f *field, code finding.Code, v finding.Values) {
-	values := finding.Values{"column": f.Name, "read": r.text(f)}
+	values := finding.Values{"column": f.Name, "read": r.text(f), "then": r.then(f)}
 	for k, x := range v {
 		values[k] = x
 	}
 	r.list.AddAs(severity, code, r.Table.Place(r.row, f.Name), r.subject(), values)
+}
+
+// then says what becomes of the row or the cell.
+func (r *reader) then(f *field) string {
+	switch {
+	case r.left:
+		return "the row is left out"
+	case f.Default != "":
+		return "it is taken as " + f.Default
+	}
+	return "the cell is taken as empty"
 }
 
 // subject names what the row is about.
@@ -395,17 +406,23 @@ func (r *reader) fraction(f *field, most, percentFrom float64, zero bool) stats.
 
 // choice returns one of the column's choices, "" where the cell is empty or
 // holds none of them.
-func (r *reader) choice(f *field) string {
+func (r *reader) choice(f *field) string { return r.choose(f, r.complain) }
+
+// mustChoose is choice for columns where taking an unknown word for an empty
+// cell would make another thing of the row.
+func (r *reader) mustChoose(f *field) string { return r.choose(f, r.stop) }
+
+func (r *reader) choose(f *field, fault func(*field, finding.Code, finding.Values)) string {
 	text := r.filled(f)
 	if text == "" {
 		return ""
 	}
-	if v, ok := f.choose(text); ok {
-		return v
+	v, ok := f.choose(text)
+	if !ok {
+		values := f.values()
+		fault(f, finding.UnknownChoice, finding.Values{"expected": values, "near": didYouMean(text, values)})
 	}
-	values := f.values()
-	r.complain(f, finding.UnknownChoice, finding.Values{"expected": values, "near": didYouMean(text, values)})
-	return ""
+	return v
 }
 
 // choose returns the choice that a text means.

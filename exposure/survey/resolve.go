@@ -2,6 +2,7 @@ package survey
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"airtally/exposure/finding"
@@ -173,34 +174,49 @@ func (v resolver) samples(samples []Sample, shifts map[workerShift]*Shift) {
 
 // flows gives the bare times of flow checks the day of the train's samples,
 // where there is only one: of their start before sampling, of their stop after.
-func (v resolver) flows(flows []Flow, samples []Sample, byLeg map[legKey][]string) {
-	days := make(map[legKey]Moment)
-	note := func(train, stage string, m Moment) {
+func (v resolver) flows(flows []Flow, samples []Sample, byLeg func() map[legKey][]string) {
+	if !slices.ContainsFunc(flows, func(f Flow) bool { return f.TakenAt.Bare }) {
+		return
+	}
+	days := sampleDays(samples)
+	for i := range flows {
+		f := &flows[i]
+		if !f.TakenAt.Bare {
+			continue
+		}
+		subject := append([]string{f.Train, f.Leg}, byLeg()[legKey{f.Train, f.Leg}]...)
+		if day := days[trainStage{f.Train, f.Stage}]; day.Known {
+			f.TakenAt = v.dated(f.TakenAt, day, 0, f.Ref, "taken_at", subject)
+		} else {
+			f.TakenAt = v.unplaced(f.TakenAt, f.Ref, "taken_at", "the train's samples do not give one day", subject)
+		}
+	}
+}
+
+type trainStage struct {
+	train string
+	stage Stage
+}
+
+// sampleDays returns for each train the day its samples start, and the day
+// they stop; a moment not known where there are several.
+func sampleDays(samples []Sample) map[trainStage]Moment {
+	days := make(map[trainStage]Moment)
+	note := func(train string, stage Stage, m Moment) {
 		if train == "" || !m.Known || m.Bare {
 			return
 		}
-		key := legKey{train, stage}
+		key := trainStage{train, stage}
 		if first, seen := days[key]; seen && writeDay(first) != writeDay(m) {
 			m = Moment{} // more than one day
 		}
 		days[key] = m
 	}
 	for i := range samples {
-		note(samples[i].Train, Pre.String(), samples[i].Start)
-		note(samples[i].Train, Post.String(), samples[i].Stop)
+		note(samples[i].Train, Pre, samples[i].Start)
+		note(samples[i].Train, Post, samples[i].Stop)
 	}
-	for i := range flows {
-		f := &flows[i]
-		if !f.TakenAt.Bare {
-			continue
-		}
-		subject := append([]string{f.Train, f.Leg}, byLeg[legKey{f.Train, f.Leg}]...)
-		if day := days[legKey{f.Train, f.Stage.String()}]; day.Known {
-			f.TakenAt = v.dated(f.TakenAt, day, 0, f.Ref, "taken_at", subject)
-		} else {
-			f.TakenAt = v.unplaced(f.TakenAt, f.Ref, "taken_at", "the train's samples do not give one day", subject)
-		}
-	}
+	return days
 }
 
 func writeDay(m Moment) string { return m.T.Format("2006-01-02") }

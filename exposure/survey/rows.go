@@ -175,6 +175,9 @@ const (
 	Duplicate   Purpose = "duplicate"
 )
 
+// ShortTerm reports whether a sample was taken for a short-term limit.
+func (p Purpose) ShortTerm() bool { return p == ShortTerm || p == Ceiling }
+
 // Sample is one medium on one leg of one train for one period.
 type Sample struct {
 	Ref

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"airtally/exposure/finding"
 )
@@ -86,12 +87,17 @@ func openText(file string, list *finding.List) (source, Input, error) {
 	if err != nil {
 		return source{}, Input{}, &UnusableError{file, "cannot be read: " + plainCause(err), "check the file and your rights to it"}
 	}
+	in := Input{Path: file}
+	var wait sync.WaitGroup
+	wait.Go(func() { in.SHA256 = digest(raw) })
 	text, guessed := decodeText(raw)
 	if guessed {
 		list.Add(finding.EncodingGuessed, finding.Place{File: file}, nil, nil)
 	}
 	name := filepath.Base(file)
-	return source{file: file, name: strings.TrimSuffix(name, filepath.Ext(name)), grid: newTextGrid(text)}, Input{file, digest(raw)}, nil
+	s := source{file: file, name: strings.TrimSuffix(name, filepath.Ext(name)), grid: newTextGrid(text)}
+	wait.Wait()
+	return s, in, nil
 }
 
 func digest(raw []byte) string {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"strings"
 	"unicode/utf8"
+	"unsafe"
 
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
@@ -21,7 +22,8 @@ func decodeText(raw []byte) (text string, guessed bool) {
 	case !utf8.Valid(raw):
 		raw, guessed = transformed(raw, charmap.Windows1252.NewDecoder()), true
 	}
-	text = strings.TrimPrefix(string(raw), "\uFEFF")
+	// Nobody writes to the bytes again, so the text can share them.
+	text = strings.TrimPrefix(unsafe.String(unsafe.SliceData(raw), len(raw)), "\uFEFF")
 	if !strings.Contains(text, "\n") {
 		text = strings.ReplaceAll(text, "\r", "\n")
 	}
