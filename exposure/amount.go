@@ -118,7 +118,7 @@ func (a *assay) corrected(p *pair, x reading) (amount, bool) {
 	if p.sample.Kind != survey.Blank && a.settings.Correction == MeanBlank && !x.row.BlankApplied {
 		m.blank = a.blanks.mean(p, blankSection(x.row))
 		blank = m.blank.Or(0)
-		if !m.blank.Known && x.state != notDetected {
+		if !m.blank.Known && (x.state != notDetected || x.row.Section != survey.Back) {
 			a.misses.add(p)
 		}
 	}

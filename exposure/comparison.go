@@ -3,10 +3,8 @@ package exposure
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -33,23 +31,31 @@ type comparer struct {
 // compareAll compares every exposure with every limit of its substance.
 func (r *reduction) compareAll(all []Exposure) []Comparison {
 	groups := groupExposures(all)
-	workers := runtime.GOMAXPROCS(0)
-	chunk := (len(groups) + workers - 1) / workers
 	var comparers []*comparer
-	var wait sync.WaitGroup
-	for from := 0; from < len(groups); from += chunk {
+	most := func(i int) int {
+		rows, long := 0, 1
+		if groups[i][0].Minutes > minutes8h {
+			long = 2 // the worst 8 hours besides the dose over 8
+		}
+		for _, l := range groups[i][0].Substance.limits {
+			if l.Kind.ShortTerm() {
+				rows += len(groups[i][0].Samples)
+			} else {
+				rows += long
+			}
+		}
+		return rows
+	}
+	comparisons := gather(len(groups), most, func() func([]Comparison, int) []Comparison {
 		c := &comparer{reduction: r}
 		comparers = append(comparers, c)
-		wait.Go(func() {
-			for _, g := range groups[from:min(from+chunk, len(groups))] {
-				c.group(g)
-			}
-		})
-	}
-	wait.Wait()
-	var comparisons []Comparison
+		return func(out []Comparison, i int) []Comparison {
+			c.comparisons = out
+			c.group(groups[i])
+			return c.comparisons
+		}
+	})
 	for _, c := range comparers {
-		comparisons = append(comparisons, c.comparisons...)
 		r.findings.Merge(&c.findings)
 	}
 	return comparisons
@@ -310,12 +316,13 @@ func (c *comparer) shortTerm(b byBasis, l *limits.Limit) {
 
 // single returns a shift sample as an exposure of its own.
 func (r *reduction) single(shift *Exposure, conc *Concentration) *Exposure {
+	s := conc.Sample
 	a := average{[]dose{{terms: []term{{conc: conc, minutes: 1}}}}, 1}
 	return &Exposure{
-		WorkerShift: shift.WorkerShift, Substance: shift.Substance, Quantity: shift.Quantity, Basis: Short,
-		Sample: conc.Sample.ID, Start: conc.Sample.Start, SampledMin: conc.Sample.Minutes.Value,
-		Value: conc.Air, IfZero: conc.Air, IfSame: conc.Air,
-		Samples: []string{conc.Sample.ID}, average: a, molar: r.atSite(a),
+		WorkerShift: shift.WorkerShift,
+		Sampled:     &Sampled{Substance: shift.Substance, Quantity: shift.Quantity, SampledMin: s.Minutes.Value, Samples: []string{s.ID}},
+		Basis:       Short, Sample: s.ID, Start: s.Start,
+		Value: conc.Air, IfZero: conc.Air, IfSame: conc.Air, average: a, molar: r.atSite(a),
 	}
 }
 
@@ -380,6 +387,8 @@ func (c *comparer) shortRow(chain []*Exposure, l *limits.Limit, averaging float6
 // joined returns contiguous short-term samples as one.
 func (c *comparer) joined(chain []*Exposure) *Exposure {
 	x := *chain[0]
+	sampled := *x.Sampled
+	x.Sampled = &sampled
 	a := average{doses: []dose{{}}}
 	var names []string
 	x.SampledMin = 0

@@ -3,9 +3,7 @@ package exposure
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -27,26 +25,21 @@ func (r *reduction) laboratory() {
 	r.lab = bySample
 	r.derivedSubstances()
 	r.matchLimits()
+	r.rankSubstances()
 	r.fillBlanks(bySample)
-	workers := runtime.GOMAXPROCS(0)
-	chunk := (len(r.samples) + workers - 1) / workers
-	assays := make([]*assay, 0, workers)
-	var group sync.WaitGroup
-	for from := 0; from < len(r.samples); from += chunk {
+	var assays []*assay
+	most := func(i int) int { return len(bySample.rows(i)) + len(r.derivedOrder) }
+	r.concentrations = gather(len(r.samples), most, func() func([]Concentration, int) []Concentration {
 		a := &assay{reduction: r, misses: missBook{}}
 		assays = append(assays, a)
-		group.Go(func() {
-			to := min(from+chunk, len(r.samples))
-			a.results = make([]Concentration, 0, bySample.count(from, to))
-			for i := from; i < to; i++ {
-				a.sample(&r.samples[i], bySample.rows(i))
-			}
-		})
-	}
-	group.Wait()
+		return func(out []Concentration, i int) []Concentration {
+			a.results = out
+			a.sample(&r.samples[i], bySample.rows(i))
+			return a.results
+		}
+	})
 	misses := missBook{}
 	for _, a := range assays {
-		r.concentrations = append(r.concentrations, a.results...)
 		r.findings.Merge(&a.findings)
 		misses.merge(a.misses)
 	}
@@ -67,8 +60,9 @@ func (a *assay) sample(s *Sample, rows []int32) {
 		}
 	}
 	a.derive(s, from)
-	own := a.results[from:]
-	slices.SortFunc(own, func(x, y Concentration) int { return compareSubstances(x.Substance, y.Substance) })
+	if own := a.results[from:]; len(a.derivedOrder) > 0 {
+		slices.SortFunc(own, func(x, y Concentration) int { return cmp.Compare(x.Substance.rank, y.Substance.rank) })
+	}
 	a.checkHolding(s, rows)
 }
 
@@ -76,7 +70,7 @@ func compareSubstances(a, b *Substance) int {
 	return cmp.Or(cmp.Compare(a.Analyte, b.Analyte), cmp.Compare(a.Form, b.Form))
 }
 
-// pairs groups the rows of one sample by substance.
+// pairs groups the rows of one sample by substance, in their order.
 func (a *assay) pairs(s *Sample, rows []int32) []pair {
 	all := a.scratch[:0]
 	held := a.held[:0]
@@ -90,6 +84,7 @@ func (a *assay) pairs(s *Sample, rows []int32) []pair {
 		}
 		all[at].rows = append(slices.Clip(all[at].rows), &a.survey.Lab[i])
 	}
+	slices.SortFunc(all, func(x, y pair) int { return cmp.Compare(x.substance.rank, y.substance.rank) })
 	a.scratch, a.held = all, held
 	return all
 }

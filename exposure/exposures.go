@@ -3,10 +3,8 @@ package exposure
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -59,6 +57,11 @@ type exposer struct {
 	*reduction
 	findings  finding.List
 	exposures []Exposure
+	last      *layout          // of the samples before, which most substances share
+	found     []*Concentration // reused from unit to unit
+	terms     slab[term]
+	doses     slab[dose]
+	sampled   slab[Sampled]
 }
 
 // unit is what gets rows of its own: one shift, or the shifts of one day.
@@ -69,29 +72,57 @@ type unit struct {
 	shared bool // the unit is a shift of such a day: no basis twa8
 }
 
-// exposures works out the exposures of every worker-shift.
+// exposuresOf works out the exposures of every worker-shift.
 func (r *reduction) exposuresOf(turns []*turn) []Exposure {
 	units := r.units(turns)
-	workers := runtime.GOMAXPROCS(0)
-	chunk := (len(units) + workers - 1) / workers
 	var exposers []*exposer
-	var group sync.WaitGroup
-	for from := 0; from < len(units); from += chunk {
+	most := r.mostExposures(units)
+	all := gather(len(units), most, func() func([]Exposure, int) []Exposure {
 		e := &exposer{reduction: r}
 		exposers = append(exposers, e)
-		group.Go(func() {
-			for _, u := range units[from:min(from+chunk, len(units))] {
-				e.unit(u)
-			}
-		})
-	}
-	group.Wait()
-	var all []Exposure
+		return func(out []Exposure, i int) []Exposure {
+			e.exposures = out
+			e.unit(units[i])
+			return e.exposures
+		}
+	})
 	for _, e := range exposers {
-		all = append(all, e.exposures...)
 		r.findings.Merge(&e.findings)
 	}
 	return all
+}
+
+// mostExposures returns how many exposures a unit can have: its substances
+// times the bases of its length, and its short-term results.
+func (r *reduction) mostExposures(units []*unit) func(i int) int {
+	seen := make([]int, len(r.substances))
+	return func(i int) int {
+		u := units[i]
+		substances, short := 0, 0
+		for _, t := range u.turns {
+			for _, s := range t.samples {
+				for c := range r.of(s) {
+					if seen[c.Substance.rank] != i+1 {
+						seen[c.Substance.rank] = i + 1
+						substances++
+					}
+					if s.Row.Purpose.ShortTerm() {
+						short++
+					}
+				}
+			}
+		}
+		if u.joined {
+			return substances
+		}
+		bases := 2
+		for _, longer := range []float64{minutes8h, minutes10h} {
+			if u.Minutes > longer {
+				bases++
+			}
+		}
+		return substances*bases + short
+	}
 }
 
 // units returns the shifts, and the days on which a worker had two or more,
@@ -143,26 +174,48 @@ func (r *reduction) joinedDay(turns []*turn) *unit {
 
 // unit appends the exposures of one unit, sorted by substance and basis.
 func (e *exposer) unit(u *unit) {
-	bySubstance := map[*Substance][][]*Concentration{}
-	var order []*Substance
+	byTurn := make([][]*Concentration, len(u.turns))
 	for i, t := range u.turns {
+		found := e.found[:0]
+		if i > 0 {
+			found = nil
+		}
 		for _, s := range t.samples {
 			for c := range e.of(s) {
-				if !c.HasAir {
-					continue
+				if c.HasAir {
+					found = append(found, c)
 				}
-				if bySubstance[c.Substance] == nil {
-					bySubstance[c.Substance] = make([][]*Concentration, len(u.turns))
-					order = append(order, c.Substance)
-				}
-				bySubstance[c.Substance][i] = append(bySubstance[c.Substance][i], c)
 			}
 		}
+		slices.SortStableFunc(found, func(a, b *Concentration) int { return cmp.Compare(a.Substance.rank, b.Substance.rank) })
+		byTurn[i] = found
+		e.found = found
 	}
-	slices.SortFunc(order, compareSubstances)
-	for _, substance := range order {
-		e.substanceIn(u, bySubstance[substance])
+	for {
+		next := (*Substance)(nil)
+		for _, concs := range byTurn {
+			if len(concs) > 0 && (next == nil || concs[0].Substance.rank < next.rank) {
+				next = concs[0].Substance
+			}
+		}
+		if next == nil {
+			return
+		}
+		of := make([][]*Concentration, len(u.turns))
+		for i, concs := range byTurn {
+			of[i], byTurn[i] = cutSubstance(concs, next)
+		}
+		e.substanceIn(u, of)
 	}
+}
+
+// cutSubstance cuts the results of a substance off the front of sorted ones.
+func cutSubstance(concs []*Concentration, s *Substance) (of, rest []*Concentration) {
+	n := 0
+	for n < len(concs) && concs[n].Substance == s {
+		n++
+	}
+	return concs[:n], concs[n:]
 }
 
 // substanceIn appends the exposures to one substance in one unit.
@@ -174,37 +227,53 @@ func (e *exposer) substanceIn(u *unit, byTurn [][]*Concentration) {
 	from := len(e.exposures)
 	concs := byTurn[0]
 	if l, ok := e.timeline(u.turns[0], concs); ok && l.sampled > 0 {
-		whole := []dose{l.dose(0, l.turn.Minutes)}
-		e.add(u, l, OverShift, average{whole, l.turn.Minutes})
+		whole := e.oneDose(e.dose(&l, 0, l.turn.Minutes))
+		sampled := e.summary(&l)
+		e.add(u, sampled, OverShift, average{whole, l.turn.Minutes})
 		if l.turn.Minutes > minutes10h+instant {
-			e.add(u, l, Over10h, average{whole, minutes10h})
+			e.add(u, sampled, Over10h, average{whole, minutes10h})
 		}
 		if !u.shared {
-			e.add(u, l, Over8h, average{whole, minutes8h})
+			e.add(u, sampled, Over8h, average{whole, minutes8h})
 		}
 		if l.turn.Minutes > minutes8h+instant {
-			e.worst8(u, l)
+			e.worst8(u, sampled, &l)
 		}
 	}
+	short := false
 	for _, c := range concs {
 		if c.Sample.Row.Purpose.ShortTerm() {
 			e.short(u, c)
+			short = true
 		}
 	}
-	slices.SortFunc(e.exposures[from:], func(a, b Exposure) int {
-		return cmp.Or(cmp.Compare(a.Basis, b.Basis), cmp.Compare(a.Sample, b.Sample), a.Start.T.Compare(b.Start.T))
-	})
+	if short {
+		slices.SortFunc(e.exposures[from:], compareExposures)
+	}
+}
+
+func (e *exposer) oneDose(d dose) []dose {
+	doses := e.doses.take(1)
+	doses[0] = d
+	return doses
+}
+
+// summary says what was sampled of a substance in a shift.
+func (e *exposer) summary(l *timeline) *Sampled {
+	s := &e.sampled.take(1)[0]
+	*s = Sampled{
+		Substance: l.substance, Quantity: l.quantity, SampledMin: l.sampled, Coverage: stats.Some(l.coverage()),
+		GapsCover: l.unsampled() <= instant && l.stated > 0, Samples: l.names,
+	}
+	return s
 }
 
 // add appends one exposure of a shift.
-func (e *exposer) add(u *unit, l *timeline, basis Basis, a average) *Exposure {
+func (e *exposer) add(u *unit, sampled *Sampled, basis Basis, a average) *Exposure {
 	all := a.all(one)
 	e.exposures = append(e.exposures, Exposure{
-		WorkerShift: u.WorkerShift, Substance: l.substance, Quantity: l.quantity, Basis: basis,
-		SampledMin: l.sampled, Coverage: stats.Some(l.coverage()),
-		GapsCover: l.unsampled() <= instant && l.stated > 0,
-		Value:     all[0], IfZero: all[1], IfSame: all[2],
-		Samples: l.samples, average: a, molar: e.atSite(a),
+		WorkerShift: u.WorkerShift, Sampled: sampled, Basis: basis,
+		Value: all[0], IfZero: all[1], IfSame: all[2], average: a, molar: e.atSite(a),
 	})
 	return &e.exposures[len(e.exposures)-1]
 }
@@ -226,12 +295,12 @@ func (r *reduction) siteWeight(c *Concentration) float64 {
 // worst8 appends the worst contiguous 480 minutes of a longer shift, each
 // bound maximised on its own. The dose of a sliding window bends only where a
 // window's end meets an end of a stretch, so those windows are enough.
-func (e *exposer) worst8(u *unit, l *timeline) {
+func (e *exposer) worst8(u *unit, sampled *Sampled, l *timeline) {
 	var value average
 	var best [3]stats.Interval
 	var site *[3]stats.Interval
 	for i, start := range l.windowStarts() {
-		a := average{[]dose{l.dose(start, start+minutes8h)}, minutes8h}
+		a := average{e.oneDose(e.dose(l, start, start+minutes8h)), minutes8h}
 		all := a.all(one)
 		if i == 0 || all[0].Value > best[0].Value {
 			value = a
@@ -244,7 +313,7 @@ func (e *exposer) worst8(u *unit, l *timeline) {
 			*site = maxima(i == 0, *site, *s)
 		}
 	}
-	x := e.add(u, l, Worst8h, value)
+	x := e.add(u, sampled, Worst8h, value)
 	x.Value, x.IfZero, x.IfSame, x.molar = best[0], best[1], best[2], site
 }
 
@@ -291,10 +360,10 @@ func (e *exposer) short(u *unit, c *Concentration) {
 	s := c.Sample
 	a := average{[]dose{{terms: []term{{conc: c, minutes: 1}}}}, 1}
 	e.exposures = append(e.exposures, Exposure{
-		WorkerShift: u.WorkerShift, Substance: c.Substance, Quantity: c.Quantity, Basis: Short,
-		Sample: s.ID, Start: s.Start, SampledMin: s.Minutes.Value,
-		Value: c.Air, IfZero: c.Air, IfSame: c.Air,
-		Samples: []string{s.ID}, average: a, molar: e.atSite(a),
+		WorkerShift: u.WorkerShift,
+		Sampled:     &Sampled{Substance: c.Substance, Quantity: c.Quantity, SampledMin: s.Minutes.Value, Samples: []string{s.ID}},
+		Basis:       Short, Sample: s.ID, Start: s.Start,
+		Value: c.Air, IfZero: c.Air, IfSame: c.Air, average: a, molar: e.atSite(a),
 	})
 }
 
@@ -302,55 +371,55 @@ func (e *exposer) short(u *unit, c *Concentration) {
 // the substance was not sampled is unsampled time, filled by the day's mean
 // where its policy is same.
 func (e *exposer) day(u *unit, byTurn [][]*Concentration) {
-	lines := make([]*timeline, len(u.turns))
-	all := &timeline{turn: &turn{WorkerShift: *u.WorkerShift}}
+	lines := make([]timeline, len(u.turns))
+	all := timeline{layout: &layout{turn: &turn{WorkerShift: *u.WorkerShift}}}
 	for i, t := range u.turns {
-		lines[i] = &timeline{turn: t}
-		if len(byTurn[i]) > 0 {
-			l, ok := e.timeline(t, byTurn[i])
-			if !ok {
-				return
-			}
-			lines[i] = l
-			all.substance, all.quantity = l.substance, l.quantity
+		if len(byTurn[i]) == 0 {
+			lines[i].layout = t.lay(nil)
+			continue
 		}
+		var ok bool
+		if lines[i], ok = e.timeline(t, byTurn[i]); !ok {
+			return
+		}
+		all.substance, all.quantity = lines[i].substance, lines[i].quantity
 		all.sampled += lines[i].sampled
-		all.samples = append(all.samples, lines[i].samples...)
+		all.names = append(all.names, lines[i].names...)
 	}
 	if all.sampled == 0 {
 		return
 	}
-	var doses []dose
-	for i, l := range lines {
+	doses := make([]dose, len(lines))
+	for i := range lines {
+		l := &lines[i]
 		if len(byTurn[i]) == 0 {
 			l.substance, l.quantity = all.substance, all.quantity
 			e.layGaps(l)
 		}
 		all.stated += l.stated
-		doses = append(doses, l.dose(0, l.turn.Minutes))
+		doses[i] = e.dose(l, 0, l.turn.Minutes)
 	}
 	fillFromDay(doses)
-	slices.Sort(all.samples)
-	e.add(u, all, Over8h, average{doses, minutes8h})
+	slices.Sort(all.names)
+	e.add(u, e.summary(&all), Over8h, average{doses, minutes8h})
 }
 
 // fillFromDay gives a shift without samples of its own the day's mean.
 func fillFromDay(doses []dose) {
-	day := dose{}
+	var day []term
 	total := 0.0
 	for _, d := range doses {
 		for _, t := range d.terms {
 			total += t.minutes
+			day = append(day, term{conc: t.conc, share: t.minutes})
 		}
 	}
-	for _, d := range doses {
-		for _, t := range d.terms {
-			day.add(t.conc, 0, t.minutes/total)
-		}
+	for i := range day {
+		day[i].share /= total
 	}
 	for i := range doses {
 		if len(doses[i].terms) == 0 {
-			doses[i].terms = slices.Clone(day.terms)
+			doses[i].terms = slices.Clone(day)
 		}
 	}
 }

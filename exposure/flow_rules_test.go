@@ -27,7 +27,7 @@ train,leg,stage,readings,device,taken_at
 T1,A,pre,2;2;2,M1,2026-03-02 06:30
 T1,A,post,1.96;1.96;1.96,M1,2026-03-02 14:00
 `, []fact{
-			{"sample S1 post", nil}, {"sample S1 flow", 2}, {"finding no-post-check subject", "S1, T1"},
+			{"sample S1 post", nil}, {"sample S1 flow", 2}, {"finding no-post-check subject", has("S1")},
 		}},
 		{"two deployments of one leg each have their own checks", `
 -- flows --
@@ -208,7 +208,7 @@ T1,B,post,1;1;1,M1
 S2,personal,T1,B,FIL,L1,W1,D,2026-03-02 07:00,2026-03-02 15:00
 -- lab + --
 S2,Marrite,48,ug,1
-`, []fact{{"sample S2 volume_low", 480}, {"sample S2 volume_high", 480}, {"finding flow-drift subject", "S1, T1"}, {"finding flow-drift count", 1}}},
+`, []fact{{"sample S2 volume_low", 480}, {"sample S2 volume_high", 480}, {"finding flow-drift subject", has("S1, T1")}, {"finding flow-drift count", 1}}},
 	})
 }
 

@@ -102,20 +102,20 @@ func readingColumn(f *survey.Flow) string {
 }
 
 func (u *flowUse) readings(f *survey.Flow) {
-	samples := u.rows[f]
-	check := samples[0].actual(f)
-	at := f.Place(readingColumn(f))
-	values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "n": len(f.Readings),
-		"wanted": readingsWanted, "cv": check.CVPct(), "limit": float64(spreadLimitPct)}
+	first := u.rows[f][0]
+	cv := first.actual(f).CVPct()
+	raise := func(code finding.Code, values finding.Values) {
+		values["leg"], values["stage"] = legName(f), f.Stage.String()
+		u.r.findings.Add(code, f.Place(readingColumn(f)), subject(u.rows[f], legName(f)), values)
+	}
 	if n := len(f.Readings); n < readingsWanted {
-		u.r.findings.Add(finding.FewReadings, at, subject(samples, legName(f)), values)
+		raise(finding.FewReadings, finding.Values{"n": n, "wanted": readingsWanted})
 	}
-	if volume.Over(check.CVPct(), spreadLimitPct) {
-		u.r.findings.Add(finding.ReadingsSpread, at, subject(samples, legName(f)), values)
+	if volume.Over(cv, spreadLimitPct) {
+		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": float64(spreadLimitPct)})
 	}
-	if odd, ratio, found := u.otherUnit(f, samples[0]); found {
-		u.r.findings.Add(finding.FlowUnit, at, subject(samples, legName(f)), finding.Values{
-			"leg": legName(f), "stage": f.Stage.String(), "flow": float64(odd), "ratio": ratio})
+	if odd, ratio, found := u.otherUnit(f, first); found {
+		raise(finding.FlowUnit, finding.Values{"flow": float64(odd), "ratio": ratio})
 	}
 }
 
@@ -147,6 +147,9 @@ func medianReading(leg *legFlow) float64 {
 // target checks a flow against the target of each sample it serves.
 func (u *flowUse) target(f *survey.Flow) {
 	type wanted struct{ target, tolerance float64 }
+	if !slices.ContainsFunc(u.rows[f], func(s *Sample) bool { return s.leg.target.Known }) {
+		return
+	}
 	groups := map[wanted][]*Sample{}
 	var order []wanted
 	for _, s := range u.rows[f] {
@@ -163,29 +166,32 @@ func (u *flowUse) target(f *survey.Flow) {
 		samples := groups[w]
 		flow := samples[0].actual(f).Flow()
 		off := volume.DeviationPct(flow, volume.LitresPerMinute(w.target))
-		values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "flow": float64(flow),
-			"target": w.target, "off": off, "limit": w.tolerance}
+		raise := func(code finding.Code, limit float64) {
+			u.r.findings.Add(code, f.Place(readingColumn(f)), subject(samples, legName(f)),
+				finding.Values{"leg": legName(f), "stage": f.Stage.String(), "flow": float64(flow),
+					"target": w.target, "off": off, "limit": limit})
+		}
 		switch verify := u.r.settings.Volume.VerifyTolerancePct; {
 		case volume.Over(off, w.tolerance):
-			u.r.findings.Add(finding.OffTarget, f.Place(readingColumn(f)), subject(samples, legName(f)), values)
+			raise(finding.OffTarget, w.tolerance)
 		case f.Stage == survey.Pre && f.Action == survey.Verified && volume.Over(off, verify):
-			values["limit"] = verify
-			u.r.findings.Add(finding.VerifiedOff, f.Place(readingColumn(f)), subject(samples, legName(f)), values)
+			raise(finding.VerifiedOff, verify)
 		}
 	}
 }
 
 // device checks the certificate of the meter on the day it was used.
 func (u *flowUse) device(f *survey.Flow) {
+	if f.Device == "" && len(u.r.devices) == 0 {
+		return
+	}
 	samples := u.rows[f]
 	who := subject(samples, legName(f), f.Device)
 	values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "device": f.Device}
 	device := u.r.devices[f.Device]
 	switch {
 	case f.Device == "":
-		if len(u.r.devices) > 0 {
-			u.r.findings.Add(finding.DeviceNotNamed, f.Place("device"), who, values)
-		}
+		u.r.findings.Add(finding.DeviceNotNamed, f.Place("device"), who, values)
 		return
 	case device == nil:
 		u.r.findings.Add(finding.UnknownDevice, f.Place("device"), who, values)
@@ -214,14 +220,14 @@ func (u *flowUse) device(f *survey.Flow) {
 
 // drift tells of a flow that changed over the limit, and of a missing post check.
 func (u *flowUse) drift(p *flowPair) {
-	who := subject(p.samples, legName(p.pre))
 	if p.post == nil {
-		u.r.findings.Add(finding.NoPostCheck, p.pre.Place("stage"), who, finding.Values{"leg": legName(p.pre)})
+		u.r.findings.Add(finding.NoPostCheck, p.pre.Place("stage"), subject(p.samples, legName(p.pre)),
+			finding.Values{"leg": legName(p.pre)})
 		return
 	}
 	air := p.samples[0].leg.air
 	if air.Drifted {
-		u.r.findings.Add(finding.Drift, p.post.Place(readingColumn(p.post)), who, finding.Values{
+		u.r.findings.Add(finding.Drift, p.post.Place(readingColumn(p.post)), subject(p.samples, legName(p.pre)), finding.Values{
 			"leg": legName(p.pre), "pre": float64(air.Pre), "post": float64(air.Post), "drift": air.DriftPct,
 			"limit": u.r.settings.Volume.DriftLimitPct, "policy": string(u.r.settings.Volume.DriftPolicy)})
 	}

@@ -287,6 +287,10 @@ func (r *reduction) actualFlow(f *survey.Flow, s *survey.Sample) (volume.Check, 
 	if device == nil {
 		return check, 1, true
 	}
+	if device.Kind == volume.Volumetric {
+		check.AccuracyPct = device.AccuracyPct.Or(0)
+		return check, 1, true
+	}
 	check.AccuracyPct = device.AccuracyPct.Or(0)
 	scale, missing := deviceScale(device, f, s)
 	if missing != "" {

@@ -116,6 +116,9 @@ type absence struct{}
 
 var absent absence
 
+// has is a text that must stand within what is there.
+type has string
+
 var unbounded = math.Inf(1)
 
 // rule is one case of a rule of reduction.
@@ -151,6 +154,10 @@ func (r reduced) check(f fact) {
 		number, ok := got.(float64)
 		if !ok || !near(number, want, 1e-9) {
 			r.t.Errorf("%s = %s, want %.10g", f.path, say(got), want)
+		}
+	case has:
+		if text, ok := got.(string); !ok || !strings.Contains(text, string(want)) {
+			r.t.Errorf("%s = %s, want %q in it", f.path, say(got), string(want))
 		}
 	default:
 		if got != f.want {
@@ -326,9 +333,10 @@ func (r reduced) coded(code string) []finding.Finding {
 	return slices.DeleteFunc(slices.Clone(r.Findings), func(f finding.Finding) bool { return string(f.Code) != code })
 }
 
-// is reports whether a substance is the one written "analyte" or "analyte/form".
+// is reports whether a substance is the one written "analyte" or
+// "analyte/form", with _ for a space.
 func is(s *exposure.Substance, written string) bool {
-	analyte, form, ok := strings.Cut(written, "/")
+	analyte, form, ok := strings.Cut(strings.ReplaceAll(written, "_", " "), "/")
 	if !ok {
 		form = "total"
 	}

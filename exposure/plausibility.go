@@ -258,7 +258,7 @@ func (r *reduction) checkReportingLimits() {
 func (r *reduction) strictest(c *Concentration, inAir float64) (*limits.Limit, float64) {
 	var strictest *limits.Limit
 	largest := 0.0
-	x := &Exposure{Substance: c.Substance, Quantity: c.Quantity, Value: stats.Exact(inAir)}
+	x := &Exposure{Sampled: &Sampled{Substance: c.Substance, Quantity: c.Quantity}, Value: stats.Exact(inAir)}
 	compare := comparer{reduction: r}
 	for _, l := range c.Substance.limits {
 		if l.Kind != limits.TWA8 && l.Kind != limits.TWA10 || !compare.comparable(x, l) {
@@ -274,33 +274,41 @@ func (r *reduction) strictest(c *Concentration, inAir float64) (*limits.Limit, f
 // checkLimitsFound tells, once each, of substances without a limit, and of
 // limits in ppm that cannot be met for want of a molecular weight.
 func (r *reduction) checkLimitsFound(exposures []Exposure) {
-	seen := map[*Substance][]string{}
 	first := map[*Substance]*Exposure{}
 	for i := range exposures {
-		x := &exposures[i]
-		if first[x.Substance] == nil {
+		if x := &exposures[i]; first[x.Substance] == nil {
 			first[x.Substance] = x
 		}
-		seen[x.Substance] = append(seen[x.Substance], x.Samples...)
 	}
 	for _, s := range r.sortedSubstances() {
 		if first[s] == nil {
 			continue
 		}
-		who := append(distinct(seen[s]), s.Analyte)
 		at := first[s].average.doses[0].terms[0].conc.origin.place()
-		r.checkMatch(s, at, who)
+		r.checkMatch(s, at, exposures)
 		for _, l := range s.limits {
 			if l.Unit.Dim == limits.Molar && !s.Weight.Known && first[s].Quantity == OfMass {
-				r.findings.Add(finding.NoWeight, at, who, finding.Values{
+				r.findings.Add(finding.NoWeight, at, exposedTo(s, exposures), finding.Values{
 					"analyte": s.Analyte, "authority": l.Authority, "kind": string(l.Kind)})
 			}
 		}
 	}
 }
 
+// exposedTo names the samples behind the exposures to a substance, then the
+// substance.
+func exposedTo(s *Substance, exposures []Exposure) []string {
+	var samples []string
+	for i := range exposures {
+		if exposures[i].Substance == s {
+			samples = append(samples, exposures[i].Samples...)
+		}
+	}
+	return append(distinct(samples), s.Analyte)
+}
+
 // checkMatch tells what the library could not settle for a substance.
-func (r *reduction) checkMatch(s *Substance, at finding.Place, who []string) {
+func (r *reduction) checkMatch(s *Substance, at finding.Place, exposures []Exposure) {
 	match := r.nearMatches[s]
 	values := finding.Values{"analyte": s.Analyte, "form": s.Form, "cas": cmp.Or(s.CAS, "not given"), "near": "none of a like name"}
 	if len(match.Near) > 0 {
@@ -308,12 +316,12 @@ func (r *reduction) checkMatch(s *Substance, at finding.Place, who []string) {
 	}
 	switch {
 	case match.Conflict:
-		r.findings.Add(finding.NameAndCAS, at, who, values)
+		r.findings.Add(finding.NameAndCAS, at, exposedTo(s, exposures), values)
 	case len(match.NoNumber) > 0:
 		values["authority"] = match.NoNumber[0].Authority
-		r.findings.Add(finding.NoNumber, at, who, values)
+		r.findings.Add(finding.NoNumber, at, exposedTo(s, exposures), values)
 	case len(s.limits) == 0 && !r.isPart(s):
-		r.findings.Add(finding.NoLimit, at, who, values)
+		r.findings.Add(finding.NoLimit, at, exposedTo(s, exposures), values)
 	}
 }
 

@@ -103,6 +103,7 @@ func (r *reduction) listSamples() {
 	}
 	slices.SortFunc(r.samples, func(a, b Sample) int { return cmp.Compare(a.ID, b.ID) })
 	for i := range r.samples {
+		r.samples[i].number = int32(i)
 		r.sampleIndex[r.samples[i].ID] = int32(i)
 	}
 }
@@ -150,7 +151,7 @@ func appendOrTake[T any](all, more []T) []T {
 func (r *reduction) indexConcentrations() {
 	r.start = make([]int32, len(r.samples)+1)
 	for i := range r.concentrations {
-		r.start[r.sampleIndex[r.concentrations[i].Sample.ID]+1]++
+		r.start[r.concentrations[i].Sample.number+1]++
 	}
 	for i := 1; i < len(r.start); i++ {
 		r.start[i] += r.start[i-1]
@@ -160,8 +161,7 @@ func (r *reduction) indexConcentrations() {
 // of returns the concentrations of a sample.
 func (r *reduction) of(s *Sample) iter.Seq[*Concentration] {
 	return func(yield func(*Concentration) bool) {
-		i := r.sampleIndex[s.ID]
-		for k := r.start[i]; k < r.start[i+1]; k++ {
+		for k := r.start[s.number]; k < r.start[s.number+1]; k++ {
 			if !yield(&r.concentrations[k]) {
 				return
 			}

@@ -48,7 +48,8 @@ type Sample struct {
 	UVolumeRel        stats.Optional // relative standard uncertainty, k = 1
 	Void              bool           // by the survey or by drift_policy void; never enters an exposure
 
-	leg *legFlow // how the flow was got, for workings
+	leg    *legFlow // how the flow was got, for workings
+	number int32    // place among the samples of its survey
 }
 
 // Quantity is what a concentration is a concentration of.
@@ -71,6 +72,7 @@ type Substance struct {
 	CAS           string         // "" where the laboratory gives none
 	Weight        stats.Optional // g/mol, where a limit in ppm may apply
 
+	rank   int             // place among the substances of its survey, by analyte and form
 	limits []*limits.Limit // that it is compared with, the governing authority's first
 	units  []unitCount     // that its results are in
 }
@@ -127,24 +129,29 @@ type WorkerShift struct {
 	PolicyStated         bool          // by the shift itself, not only the survey's default
 }
 
-// Exposure is what one worker met of one substance over one basis.
-type Exposure struct {
-	*WorkerShift
+// Sampled is what was sampled of one substance in one worker-shift.
+type Sampled struct {
 	Substance  *Substance
 	Quantity   Quantity
-	Basis      Basis
-	Sample     string        // of Short
-	Start      survey.Moment // of Short
 	SampledMin float64
 	Coverage   stats.Optional // %, never over 100; missing for Short
 	GapsCover  bool           // gaps rows cover all that was not sampled
-	Value      stats.Interval // mg/m³ or f/cc
-	IfZero     stats.Interval // unsampled minutes as zero
-	IfSame     stats.Interval // unsampled minutes as the sampled mean
 	Samples    []string
+}
+
+// Exposure is what one worker met of one substance over one basis.
+type Exposure struct {
+	*WorkerShift
+	*Sampled
+	Basis  Basis
+	Sample string         // of Short
+	Start  survey.Moment  // of Short
+	Value  stats.Interval // mg/m³ or f/cc
+	IfZero stats.Interval // unsampled minutes as zero
+	IfSame stats.Interval // unsampled minutes as the sampled mean
 
 	average average            // how the value was got
-	molar   *[3]stats.Interval // Value, IfZero, IfSame in ppm times molecular weight over 24.45, where the site decides ppm
+	molar   *[3]stats.Interval // Value, IfZero, IfSame weighted by molar volume, where the site's air decides ppm
 }
 
 // Comparison is one exposure against one limit.

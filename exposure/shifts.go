@@ -24,6 +24,8 @@ type turn struct {
 	row     *survey.Shift // nil where the shifts table has none
 	samples []*Sample     // personal, not void, by start and id
 	gaps    []*survey.Gap
+
+	valueGaps bool // a gap is stated as a value, which not every substance can take
 }
 
 // shiftKey names a row of the shifts table.
@@ -253,6 +255,7 @@ func (r *reduction) giveGaps(all []*turn) {
 			continue
 		}
 		t.gaps = append(t.gaps, gap)
+		t.valueGaps = t.valueGaps || gap.Treat == survey.PolicyUnstated
 	}
 	for _, t := range all {
 		slices.SortFunc(t.gaps, func(a, b *survey.Gap) int { return a.Start.T.Compare(b.Start.T) })

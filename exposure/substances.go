@@ -22,8 +22,6 @@ type labIndex struct {
 
 func (x *labIndex) rows(sample int) []int32 { return x.order[x.start[sample]:x.start[sample+1]] }
 
-func (x *labIndex) count(from, to int) int { return int(x.start[to] - x.start[from]) }
-
 // substanceKey is what makes two results results of one substance.
 type substanceKey struct{ analyte, form string }
 
@@ -167,6 +165,13 @@ func (r *reduction) sortedSubstances() []*Substance {
 	}
 	slices.SortFunc(all, compareSubstances)
 	return all
+}
+
+// rankSubstances numbers the substances by analyte and form.
+func (r *reduction) rankSubstances() {
+	for i, s := range r.sortedSubstances() {
+		s.rank = i
+	}
 }
 
 // weightOf returns the molecular weight of a substance: the user's limit row,

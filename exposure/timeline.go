@@ -10,10 +10,10 @@ import (
 	"airtally/stats"
 )
 
-// run is one sample of a substance on the time line of its shift, in minutes
-// from the shift's start. Minutes run are spread evenly over it.
+// run is one sample on the time line of its shift, in minutes from the shift's
+// start. Minutes run are spread evenly over it.
 type run struct {
-	conc     *Concentration
+	at       int // which sample
 	from, to float64
 	density  float64 // minutes run per minute of the clock
 	purpose  survey.Purpose
@@ -23,7 +23,7 @@ type run struct {
 type stretch struct {
 	from, to float64
 	minutes  float64 // sampled; under to − from where a pump paused
-	active   []*Concentration
+	active   []int   // which samples
 }
 
 // gapStretch is a piece of the time line whose exposure is stated.
@@ -33,55 +33,96 @@ type gapStretch struct {
 	value    float64 // mg/m³ or f/cc, where treat says neither same nor zero
 }
 
-// timeline is one substance through one shift.
-type timeline struct {
+// layout is how samples lie along a shift. Substances read from the same
+// samples share one.
+type layout struct {
 	turn      *turn
-	substance *Substance
-	quantity  Quantity
+	samples   []*Sample
 	stretches []stretch
 	gaps      []gapStretch
-	sampled   float64 // min
-	stated    float64 // min, of gaps
-	samples   []string
+	sampled   float64   // min
+	stated    float64   // min, of gaps
+	minutes   []float64 // sampled, of each sample
+	names     []string
+	overlap   *overlap // samples that may not run at once; nothing else holds then
 }
 
-// timeline lays the samples of one substance along a shift. Duplicates are
-// averaged with what ran beside them; a short-term sample counts only where no
-// shift sample ran; any other overlap is refused.
-func (e *exposer) timeline(t *turn, concs []*Concentration) (*timeline, bool) {
-	l := &timeline{turn: t, substance: concs[0].Substance, quantity: concs[0].Quantity}
-	runs := t.runs(concs)
+// overlap is two samples that ran at once.
+type overlap struct{ a, b, minutes int }
+
+// timeline is one substance through one shift.
+type timeline struct {
+	*layout
+	substance *Substance
+	quantity  Quantity
+	concs     []*Concentration // of each sample
+}
+
+// timeline lays the samples of one substance along a shift. It is false, with
+// a finding, where samples overlap that may not.
+func (e *exposer) timeline(t *turn, concs []*Concentration) (timeline, bool) {
+	l := timeline{substance: concs[0].Substance, quantity: concs[0].Quantity, concs: concs}
+	if e.last == nil || !e.last.fits(t, concs) {
+		e.last = t.lay(concs)
+		e.layGaps(&timeline{layout: e.last, substance: l.substance, quantity: l.quantity})
+	}
+	l.layout = e.last
+	if l.overlap != nil {
+		e.refuse(&l)
+		return l, false
+	}
+	return l, true
+}
+
+// fits reports whether a substance read from these samples has this layout.
+func (l *layout) fits(t *turn, concs []*Concentration) bool {
+	if l.turn != t || len(l.samples) != len(concs) || t.valueGaps {
+		return false
+	}
+	for i, c := range concs {
+		if l.samples[i] != c.Sample {
+			return false
+		}
+	}
+	return true
+}
+
+// lay lays samples along a shift. Duplicates are averaged with what ran beside
+// them; a short-term sample counts only where no shift sample ran; any other
+// overlap is refused.
+func (t *turn) lay(concs []*Concentration) *layout {
+	l := &layout{turn: t, samples: make([]*Sample, len(concs)), minutes: make([]float64, len(concs))}
+	for i, c := range concs {
+		l.samples[i] = c.Sample
+	}
+	runs := t.runs(l.samples)
 	cuts := make([]float64, 0, 2*len(runs))
 	for _, x := range runs {
 		cuts = append(cuts, x.from, x.to)
+		l.names = append(l.names, l.samples[x.at].ID)
 	}
+	slices.Sort(l.names)
 	slices.Sort(cuts)
 	cuts = slices.Compact(cuts)
-	for i := 1; i < len(cuts); i++ {
-		from, to := cuts[i-1], cuts[i]
-		if to-from < instant {
-			continue
+	for i := 1; i < len(cuts) && l.overlap == nil; i++ {
+		if from, to := cuts[i-1], cuts[i]; to-from >= instant {
+			l.add(from, to, l.active(runs, from, to))
 		}
-		active, ok := e.active(l, runs, from, to)
-		if !ok {
-			return nil, false
-		}
-		l.add(from, to, active)
 	}
-	l.samples = sampleNames(runs)
-	e.layGaps(l)
-	return l, true
+	return l
 }
 
 // runs places samples on the shift's clock, cut to the shift. Samples without
 // times are laid one after another from its start.
-func (t *turn) runs(concs []*Concentration) []run {
-	runs := make([]run, 0, len(concs))
-	cursor := map[survey.Purpose]float64{}
-	for _, c := range concs {
-		s := c.Sample
+func (t *turn) runs(samples []*Sample) []run {
+	runs := make([]run, 0, len(samples))
+	var cursor map[survey.Purpose]float64
+	for i, s := range samples {
 		from, to, placed := t.span(s)
 		if !placed {
+			if cursor == nil {
+				cursor = map[survey.Purpose]float64{}
+			}
 			from = cursor[s.Row.Purpose]
 			to = from + s.Minutes.Value
 			cursor[s.Row.Purpose] = to
@@ -89,14 +130,14 @@ func (t *turn) runs(concs []*Concentration) []run {
 		density := s.Minutes.Value / (to - from)
 		from, to = math.Max(from, 0), math.Min(to, t.Minutes)
 		if to-from > instant {
-			runs = append(runs, run{c, from, to, density, s.Row.Purpose})
+			runs = append(runs, run{i, from, to, density, s.Row.Purpose})
 		}
 	}
 	return runs
 }
 
 // active returns the runs that make the exposure between two cuts.
-func (e *exposer) active(l *timeline, runs []run, from, to float64) ([]run, bool) {
+func (l *layout) active(runs []run, from, to float64) []run {
 	var main, duplicates, short []run
 	for _, x := range runs {
 		if x.from > from+instant || x.to < to-instant {
@@ -113,36 +154,43 @@ func (e *exposer) active(l *timeline, runs []run, from, to float64) ([]run, bool
 	}
 	for _, same := range [][]run{main, short} {
 		if len(same) > 1 {
-			e.overlap(l, same, from, to)
-			return nil, false
+			l.overlap = &overlap{same[0].at, same[1].at, int(math.Ceil(to - from))}
+			return nil
 		}
 	}
-	if main = append(main, duplicates...); len(main) > 0 {
-		return main, true
+	if len(duplicates) > 0 {
+		main = append(main, duplicates...)
 	}
-	return short, true
+	if len(main) > 0 {
+		return main
+	}
+	return short
 }
 
-func (e *exposer) overlap(l *timeline, runs []run, from, to float64) {
-	a, b := runs[0].conc.Sample, runs[1].conc.Sample
+// refuse tells of samples that may not run at once.
+func (e *exposer) refuse(l *timeline) {
+	a, b := l.samples[l.overlap.a], l.samples[l.overlap.b]
 	e.findings.Add(finding.Overlap, b.Row.Place("start"),
 		[]string{a.ID, b.ID, l.turn.Shift, l.turn.Worker, l.substance.Analyte},
 		finding.Values{"a": a.ID, "b": b.ID, "analyte": l.substance.Analyte, "worker": l.turn.Worker,
-			"shift": l.turn.Shift, "minutes": to - from})
+			"shift": l.turn.Shift, "minutes": l.overlap.minutes})
 }
 
-// add appends a stretch and its sampled minutes.
-func (l *timeline) add(from, to float64, active []run) {
+// add appends a stretch and its sampled minutes, shared by what ran in it.
+func (l *layout) add(from, to float64, active []run) {
 	if len(active) == 0 {
 		return
 	}
-	s := stretch{from: from, to: to, active: make([]*Concentration, len(active))}
+	s := stretch{from: from, to: to, active: make([]int, len(active))}
 	density := 0.0
 	for i, x := range active {
-		s.active[i] = x.conc
+		s.active[i] = x.at
 		density = math.Max(density, x.density)
 	}
 	s.minutes = float64((to - from) * density)
+	for _, at := range s.active {
+		l.minutes[at] += s.minutes / float64(len(active))
+	}
 	l.sampled += s.minutes
 	l.stretches = append(l.stretches, s)
 }
@@ -187,7 +235,7 @@ func (e *exposer) gapValue(l *timeline, row *survey.Gap) (float64, bool) {
 }
 
 // addGap adds a gap, less what an earlier row of the gaps table already states.
-func (l *timeline) addGap(g gapStretch) {
+func (l *layout) addGap(g gapStretch) {
 	for _, earlier := range l.gaps {
 		if earlier.from < g.to && earlier.to > g.from {
 			g.from = math.Max(g.from, earlier.to)
@@ -200,22 +248,13 @@ func (l *timeline) addGap(g gapStretch) {
 }
 
 // unsampled returns the minutes of the shift neither sampled nor stated.
-func (l *timeline) unsampled() float64 {
+func (l *layout) unsampled() float64 {
 	return math.Max(0, l.turn.Minutes-l.sampled-l.stated)
 }
 
 // coverage returns the sampled share of the shift in %, never over 100.
-func (l *timeline) coverage() float64 {
+func (l *layout) coverage() float64 {
 	return math.Min(100, 100*l.sampled/l.turn.Minutes)
-}
-
-func sampleNames(runs []run) []string {
-	var names []string
-	for _, x := range runs {
-		names = append(names, x.conc.Sample.ID)
-	}
-	slices.Sort(names)
-	return slices.Compact(names)
 }
 
 // term is what one sample brings to an average: minutes of its own, and its
@@ -256,16 +295,21 @@ func (d *dose) over(divisor float64, p survey.Policy, weight func(*Concentration
 }
 
 // dose returns the exposure of the window [from, to] of the shift.
-func (l *timeline) dose(from, to float64) dose {
-	d := dose{policy: l.turn.Policy}
+func (e *exposer) dose(l *timeline, from, to float64) dose {
+	d := dose{policy: l.turn.Policy, terms: e.terms.take(len(l.concs))}
+	for i, c := range l.concs {
+		d.terms[i] = term{conc: c}
+		if l.sampled > 0 {
+			d.terms[i].share = l.minutes[i] / l.sampled
+		}
+	}
 	sampled := 0.0
 	for _, s := range l.stretches {
-		inside := overlapOf(s.from, s.to, from, to) / (s.to - s.from)
-		for _, c := range s.active {
-			each := s.minutes / float64(len(s.active))
-			d.add(c, each*inside, each/l.sampled)
+		inside := s.minutes * overlapOf(s.from, s.to, from, to) / (s.to - s.from)
+		for _, at := range s.active {
+			d.terms[at].minutes += inside / float64(len(s.active))
 		}
-		sampled += s.minutes * inside
+		sampled += inside
 	}
 	stated := 0.0
 	for _, g := range l.gaps {
@@ -279,19 +323,8 @@ func (l *timeline) dose(from, to float64) dose {
 		}
 	}
 	d.unsampled = math.Max(0, to-from-sampled-stated)
+	d.terms = slices.DeleteFunc(d.terms, func(t term) bool { return t.share == 0 })
 	return d
-}
-
-// add gives a sample more minutes of its own and more of a share.
-func (d *dose) add(c *Concentration, minutes, share float64) {
-	for i := range d.terms {
-		if d.terms[i].conc == c {
-			d.terms[i].minutes += minutes
-			d.terms[i].share += share
-			return
-		}
-	}
-	d.terms = append(d.terms, term{c, minutes, share})
 }
 
 func overlapOf(a, b, from, to float64) float64 {

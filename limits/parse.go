@@ -25,7 +25,7 @@ var spellings = map[string]Unit{
 // spellings. At one place the earlier of two matching words is taken, so
 // longer words come before those they contain.
 var folding = strings.NewReplacer(
-	"μ", "u", "mcg", "ug", "−", "-", "^", "", "·", "", "⋅", "",
+	"μ", "u", "mcg", "ug", "^", "", "·", "", "⋅", "",
 	"micrograms", "ug", "microgram", "ug", "milligrams", "mg", "milligram", "mg", "nanograms", "ng", "nanogram", "ng",
 	"cubicmetres", "m3", "cubicmetre", "m3", "cubicmeters", "m3", "cubicmeter", "m3", "cum", "m3",
 	"cubiccentimetre", "cc", "cubiccentimeter", "cc",
@@ -41,7 +41,7 @@ var folding = strings.NewReplacer(
 // any usual spelling: mg/m³, mg per m3, µg/m3, mcg/m3, ug/L, ppmv, fibres/cm3.
 // The unit's name is the one it is printed under.
 func ParseUnit(text string) (Unit, bool) {
-	text = strings.ToLower(norm.NFKC.String(text))
+	text = strings.ReplaceAll(strings.ToLower(norm.NFKC.String(text)), "−", "-")
 	u, ok := spellings[folding.Replace(strings.Join(strings.Fields(text), ""))]
 	return u, ok
 }

@@ -103,13 +103,17 @@ func demoConcentrations(s []exposure.Sample) []exposure.Concentration {
 }
 
 func demoExposures(day, night *exposure.WorkerShift) []exposure.Exposure {
+	ofDay := func(s *exposure.Substance, samples ...string) *exposure.Sampled {
+		return &exposure.Sampled{Substance: s, SampledMin: 465, Coverage: stats.Some(96.875), Samples: samples}
+	}
 	return []exposure.Exposure{
-		{WorkerShift: day, Substance: lead, Basis: exposure.Over8h, SampledMin: 465, Coverage: stats.Some(96.875),
-			Value: stats.Interval{Low: 0.048, Value: 0.05, High: 0.0521}, IfZero: stats.Exact(0.0487), IfSame: stats.Exact(0.0503), Samples: []string{"S-1", "S-2"}},
-		{WorkerShift: day, Substance: dust, Basis: exposure.Over8h, SampledMin: 465, Coverage: stats.Some(96.875),
-			Value: stats.Exact(5.003), IfZero: stats.Exact(4.847), IfSame: stats.Exact(5.003), Samples: []string{"S-1"}},
-		{WorkerShift: night, Substance: fibre, Quantity: exposure.OfFibres, Basis: exposure.Short, Sample: "S-2", Start: zoned(22, 10), SampledMin: 90,
-			Value: stats.AtLeast(0.12), IfZero: stats.AtLeast(0.12), IfSame: stats.AtLeast(0.12), Samples: []string{"S-2"}},
+		{WorkerShift: day, Sampled: ofDay(lead, "S-1", "S-2"), Basis: exposure.Over8h,
+			Value: stats.Interval{Low: 0.048, Value: 0.05, High: 0.0521}, IfZero: stats.Exact(0.0487), IfSame: stats.Exact(0.0503)},
+		{WorkerShift: day, Sampled: ofDay(dust, "S-1"), Basis: exposure.Over8h,
+			Value: stats.Exact(5.003), IfZero: stats.Exact(4.847), IfSame: stats.Exact(5.003)},
+		{WorkerShift: night, Basis: exposure.Short, Sample: "S-2", Start: zoned(22, 10),
+			Sampled: &exposure.Sampled{Substance: fibre, Quantity: exposure.OfFibres, SampledMin: 90, Samples: []string{"S-2"}},
+			Value:   stats.AtLeast(0.12), IfZero: stats.AtLeast(0.12), IfSame: stats.AtLeast(0.12)},
 	}
 }
 

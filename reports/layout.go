@@ -10,6 +10,9 @@ import (
 // columns is how wide the text for a terminal may be.
 const columns = 80
 
+// Wrapped returns s in lines that a terminal shows whole.
+func Wrapped(s string) string { return strings.Join(wrap(s, columns), "\n") }
+
 // printable replaces what would move the cursor of a terminal or turn its
 // text: control and formatting characters of a survey's names and notes.
 func printable(s string) string {

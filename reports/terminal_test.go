@@ -10,6 +10,8 @@ import (
 	"pgregory.net/rapid"
 
 	"airtally/exposure/finding"
+	"airtally/limits"
+	"airtally/stats"
 )
 
 func summaryOf(t *testing.T, r *Report, how Terminal) string {
@@ -92,7 +94,10 @@ func TestWrapKeepsEveryWord(t *testing.T) {
 // The worst of each must stay when the lines run out, whatever its authority.
 func TestWhatIsAboveIsNeverCutForWhatIsBelow(t *testing.T) {
 	r := demo()
+	r.Comparisons[0].Outcome = limits.Below
+	r.Comparisons[1].Fraction = stats.Exact(0.3) // smaller, yet above by its own rule
 	require.Len(t, r.worstOfEach(), 3)
+	require.Equal(t, "dust", r.worstOfEach()[0].Substance.Analyte)
 	top, more := r.highest(1)
 	require.Equal(t, 2, more)
 	require.Equal(t, "dust", top[0].Substance.Analyte)

@@ -87,7 +87,7 @@ func (c *cover) add(entries ...any) {
 	for i, e := range entries {
 		cell, _ := e.(excelize.Cell)
 		if words, ok := cell.Value.(string); ok {
-			lines = max(lines, len(wrap(words, int(summaryColumns[i])-1)))
+			lines = max(lines, len(wrap(words, int(summaryColumns[i])+1)))
 		}
 	}
 	c.rows = append(c.rows, summaryRow{entries: entries, height: float64(lines) * lineHeight})

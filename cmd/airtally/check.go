@@ -12,8 +12,9 @@ func (a *app) checkCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check SURVEY...",
 		Short: "read and check surveys, write nothing",
-		Long: "Reads and reduces each SURVEY, an .xlsx workbook or a folder of .csv tables, and prints what is\n" +
-			"wrong or worth knowing: the cell, what was found and what to do. Nothing is written.\n" +
+		Long: "Reads and reduces each SURVEY, an .xlsx workbook or a folder of .csv tables, and\n" +
+			"prints what is wrong or worth knowing: the cell, what was found and what to do.\n" +
+			"Nothing is written.\n\n" +
 			"Exit status: 0 fine; 1 something would be left out; 2 unusable input or flags.\n\n" + caution,
 		Example: "  Check the field book before the samples are posted:\n" +
 			"    airtally check week-10.xlsx",

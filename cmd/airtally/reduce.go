@@ -12,7 +12,7 @@ import (
 )
 
 // caution ends the help of every command.
-const caution = reports.Caution
+var caution = reports.Wrapped(reports.Caution)
 
 func (a *app) reduceCommand() *cobra.Command {
 	var folder string
@@ -20,12 +20,13 @@ func (a *app) reduceCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "reduce SURVEY... -o DIR",
 		Short: "reduce surveys to exposures and compare them with limits",
-		Long: "Reads each SURVEY, an .xlsx workbook or a folder of .csv tables, and writes into DIR:\n\n" +
-			"  report.xlsx    the workbook: summary, comparisons, exposures, volumes, findings\n" +
+		Long: "Reads each SURVEY, an .xlsx workbook or a folder of .csv tables, and writes\n" +
+			"into DIR:\n\n" +
+			"  report.xlsx    the workbook: summary, comparisons, exposures, findings\n" +
 			"  results.json   everything, unrounded\n" +
 			"  tables/        the same, one .csv a table\n\n" +
-			"Several surveys are reduced together. Exit status: 0 done; 1 done, but something was\n" +
-			"left out (see the findings of severity stop); 2 unusable input or flags.\n\n" + caution,
+			"Several surveys are reduced together. Exit status: 0 done; 1 done, but something\n" +
+			"was left out (see the findings of severity stop); 2 unusable input or flags.\n\n" + caution,
 		Example: "  Reduce a week's workbook and read the report:\n" +
 			"    airtally reduce week-10.xlsx -o week-10-results\n\n" +
 			"  Two folders of tables, no workbook, results to another program:\n" +

@@ -65,8 +65,9 @@ func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "airtally",
 		Short: "from flows, run times and laboratory masses to exposures and limits",
-		Long: "airtally turns flows, run times and laboratory masses into air volumes, concentrations,\n" +
-			"time-weighted averages and comparisons with occupational exposure limits.\n\n" + caution,
+		Long: "airtally turns flows, run times and laboratory masses into air volumes,\n" +
+			"concentrations, time-weighted averages and comparisons with occupational\n" +
+			"exposure limits.\n\n" + caution,
 		Example:           "  airtally check survey.xlsx\n  airtally reduce survey.xlsx -o results",
 		Version:           version,
 		SilenceErrors:     true,

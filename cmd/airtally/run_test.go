@@ -15,9 +15,9 @@ import (
 	"airtally/reports"
 )
 
-// survey writes a survey of three tables, with invented figures, and returns
+// tables writes a survey of three tables, with invented figures, and returns
 // its folder. reading is the third reading of the first flow check.
-func survey(t *testing.T, reading string) string {
+func tables(t *testing.T, reading string) string {
 	t.Helper()
 	folder := t.TempDir()
 	for name, text := range map[string]string{
@@ -42,7 +42,7 @@ func airtally(t *testing.T, args ...string) (status int, out, errOut string) {
 
 func TestReduceWritesItsFilesAndSaysWhere(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "results")
-	status, out, errOut := airtally(t, "reduce", survey(t, "2.00"), "-o", folder)
+	status, out, errOut := airtally(t, "reduce", tables(t, "2.00"), "-o", folder)
 	require.Equal(t, done, status, errOut)
 	require.Empty(t, errOut, "no progress in a pipe")
 	require.Contains(t, out, "Findings: 0 stop")
@@ -53,7 +53,7 @@ func TestReduceWritesItsFilesAndSaysWhere(t *testing.T) {
 }
 
 func TestExitStatusOneWhereSomethingWasLeftOut(t *testing.T) {
-	bad := survey(t, "2.O0")
+	bad := tables(t, "2.O0")
 	for _, command := range [][]string{{"check", bad}, {"reduce", bad, "--json"}} {
 		status, out, _ := airtally(t, command...)
 		require.Equal(t, leftOut, status, command)
@@ -62,7 +62,7 @@ func TestExitStatusOneWhereSomethingWasLeftOut(t *testing.T) {
 }
 
 func TestExitStatusTwoSaysWhatToDo(t *testing.T) {
-	good := survey(t, "2.00")
+	good := tables(t, "2.00")
 	file := filepath.Join(t.TempDir(), "file")
 	require.NoError(t, os.WriteFile(file, nil, 0o666))
 	for _, c := range []struct {
@@ -88,7 +88,7 @@ func TestJSONStandsAloneOnStandardOutput(t *testing.T) {
 	defer func(f func() time.Time) { now = f }(now)
 	now = func() time.Time { return time.Date(2026, 3, 20, 9, 30, 0, 5, time.UTC) }
 	for _, command := range []string{"reduce", "check"} {
-		status, out, errOut := airtally(t, command, survey(t, "2.00"), "--json")
+		status, out, errOut := airtally(t, command, tables(t, "2.00"), "--json")
 		require.Equal(t, done, status, errOut)
 		var object map[string]any
 		require.NoError(t, json.Unmarshal([]byte(out), &object))
@@ -99,12 +99,12 @@ func TestJSONStandsAloneOnStandardOutput(t *testing.T) {
 }
 
 func TestQuietPrintsNothing(t *testing.T) {
-	status, out, errOut := airtally(t, "check", survey(t, "2.00"), "--quiet")
+	status, out, errOut := airtally(t, "check", tables(t, "2.00"), "--quiet")
 	require.Equal(t, []any{done, "", ""}, []any{status, out, errOut})
 }
 
 func TestAnEarlierWorkbookIsPointedOut(t *testing.T) {
-	good, folder := survey(t, "2.00"), t.TempDir()
+	good, folder := tables(t, "2.00"), t.TempDir()
 	_, out, _ := airtally(t, "reduce", good, "-o", folder)
 	require.NotContains(t, out, "earlier run")
 	_, out, _ = airtally(t, "reduce", good, "-o", folder, "--no-workbook")
@@ -116,7 +116,7 @@ func TestAnInterruptedRunWritesNothing(t *testing.T) {
 	cancel()
 	folder := filepath.Join(t.TempDir(), "results")
 	var out, errOut bytes.Buffer
-	status := run(ctx, []string{"reduce", survey(t, "2.00"), "-o", folder}, nil, &out, &errOut)
+	status := run(ctx, []string{"reduce", tables(t, "2.00"), "-o", folder}, nil, &out, &errOut)
 	require.Equal(t, unusable, status)
 	require.Equal(t, "airtally: interrupted; nothing was written\n", errOut.String())
 	require.NoDirExists(t, folder)

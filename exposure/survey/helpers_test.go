@@ -5,6 +5,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
+
+	"golang.org/x/text/unicode/norm"
 
 	"airtally/exposure/finding"
 )
@@ -70,3 +73,13 @@ func wantLines(t testing.TB, got, want []string) {
 		t.Errorf("findings:\n%s\nwant:\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
 }
+
+func mustZone(name string) *time.Location {
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		panic(err)
+	}
+	return zone
+}
+
+func foldDigits(text string) string { return norm.NFKC.String(text) }

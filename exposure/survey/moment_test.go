@@ -79,12 +79,12 @@ func TestBareTimes(t *testing.T) {
 		"flows.csv", "train,leg,stage,readings,taken_at\nT3,A,pre,2,21:30\nT2,A,pre,2,22:30\nT2,A,post,2,01:20\nT1,A,pre,2,21:30\n",
 	))
 	wantLines(t, got, []string{
-		"check time-without-date flows.csv:flows!E5 [T1, A, S-1, S-2] taken_at 21:30 has no date, and the train's samples do not give one day; the time is not used",
 		"check time-without-date flows.csv:flows!E2 [T3, A, S-4] taken_at 21:30 has no date, and the train's samples do not give one day; the time is not used",
+		"check time-without-date flows.csv:flows!E5 [T1, A, S-1, S-2] taken_at 21:30 has no date, and the train's samples do not give one day; the time is not used",
 		"check time-without-date samples.csv:samples!G5 [S-4] start 23:00 has no date, and no shift with a date is known for it; the time is not used",
 		"check time-without-date samples.csv:samples!H5 [S-4] stop 01:00 has no date, and there is no start with a date to take it from; the time is not used",
-		"check time-without-date shifts.csv:shifts!C3 [N2, W-2] start 22:00 has no date, and a shift has nothing else to take it from; the time is not used",
 		"check time-without-date shifts.csv:shifts!D3 [N2, W-2] end 06:00 has no date, and there is no start with a date to take it from; the time is not used",
+		"check time-without-date shifts.csv:shifts!C3 [N2, W-2] start 22:00 has no date, and a shift has nothing else to take it from; the time is not used",
 		"note stop-next-day gaps.csv:gaps!D2 [N1, W-1] end 00:20 is before the start at 2026-03-02 23:50, so it is taken as the next day, 2026-03-03 00:20",
 		"note stop-next-day samples.csv:samples!H2 [S-1] stop 02:10 is before the start at 2026-03-02 21:55, so it is taken as the next day, 2026-03-03 02:10",
 		"note stop-next-day samples.csv:samples!H4 [S-3] stop 01:00 is before the start at 2026-03-02 23:00, so it is taken as the next day, 2026-03-03 01:00",

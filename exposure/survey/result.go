@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -45,7 +46,7 @@ func parseResult(text string, style numberStyle) (reported, fault) {
 		return reported{}, f
 	}
 	if suffix != "" {
-		if _, isUnit := ParseLabUnit(suffix); isUnit && suffix != strings.ToUpper(suffix) || strings.ContainsAny(suffix, "/") {
+		if _, isUnit := ParseLabUnit(suffix); isUnit && (suffix != strings.ToUpper(suffix) || strings.Contains(suffix, "/")) {
 			r.unit = suffix
 			return r, readable
 		}
@@ -107,30 +108,44 @@ func exponentFollows(text string) bool {
 var qualifierLetters = map[rune]Qualifiers{'U': U, 'J': J, 'E': E, 'D': D, 'B': B}
 
 // parseQualifiers reads qualifier letters, apart or joined: J, JB, "U,B", UJ.
-// Letters that mean nothing here set Other. UJ is U. It is not ok where digits
-// or other signs stand among them.
+// Letters that mean nothing here set Other. UJ is U. In a remark of whole
+// words only letters that stand alone count. It is not ok where digits or
+// other signs stand among the letters.
 func parseQualifiers(text string) (q Qualifiers, ok bool) {
+	if text == "" {
+		return 0, true
+	}
+	words := strings.FieldsFunc(strings.ToUpper(text), func(r rune) bool { return strings.ContainsRune(" ,;/+&()", r) })
+	isRemark := slices.ContainsFunc(words, func(w string) bool { return len(w) > 3 && !notFoundWords[letters(w)] })
 	ok = true
-	for word := range strings.FieldsFuncSeq(strings.ToUpper(text), func(r rune) bool { return strings.ContainsRune(" ,;/+&()", r) }) {
+	for _, word := range words {
 		switch {
 		case word == "<" || notFoundWords[letters(word)]:
 			q |= U
-		case len(word) > 3:
+		case isRemark && len(word) > 1:
 			q |= Other
 			ok = ok && letters(word) == word
 		default:
-			for _, r := range word {
-				if known := qualifierLetters[r]; known != 0 {
-					q |= known
-				} else {
-					q |= Other
-					ok = ok && (unicode.IsLetter(r) || r == '*')
-				}
-			}
+			joined, known := joinedQualifiers(word)
+			q |= joined
+			ok = ok && known
 		}
 	}
 	if q.Has(U) {
 		q &^= J
+	}
+	return q, ok
+}
+
+func joinedQualifiers(word string) (q Qualifiers, ok bool) {
+	ok = true
+	for _, r := range word {
+		if known := qualifierLetters[r]; known != 0 {
+			q |= known
+			continue
+		}
+		q |= Other
+		ok = ok && (unicode.IsLetter(r) || r == '*')
 	}
 	return q, ok
 }

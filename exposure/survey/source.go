@@ -78,7 +78,7 @@ func openFolder(path string, list *finding.List) ([]source, []Input, error) {
 func openText(file string, list *finding.List) (source, Input, error) {
 	info, err := os.Stat(file)
 	if err == nil && info.Size() > maxTextBytes {
-		err = fmt.Errorf("it is larger than %d MB", maxTextBytes>>20)
+		err = fmt.Errorf("it is larger than %d bytes", maxTextBytes)
 	}
 	var raw []byte
 	if err == nil {

@@ -1,0 +1,56 @@
+package exposure
+
+import (
+	"runtime"
+	"sync"
+)
+
+// gather makes one slice of what n items yield, in their order, working on all
+// processors. Bound says how much item i yields at most; do appends it to out.
+// Each worker fills its own part of the slice, so nothing is copied but to
+// close gaps.
+func gather[T any](n int, bound func(i int) int, start func() (do func(out []T, i int) []T)) []T {
+	workers := min(runtime.GOMAXPROCS(0), max(n, 1))
+	chunk := (n + workers - 1) / workers
+	bounds := make([]int, workers)
+	total := 0
+	for w := range workers {
+		for i := w * chunk; i < min((w+1)*chunk, n); i++ {
+			bounds[w] += bound(i)
+		}
+		total += bounds[w]
+	}
+	all := make([]T, total)
+	parts := make([][]T, workers)
+	var group sync.WaitGroup
+	from := 0
+	for w := range workers {
+		part, do := all[from:from:from+bounds[w]], start()
+		from += bounds[w]
+		group.Go(func() {
+			for i := w * chunk; i < min((w+1)*chunk, n); i++ {
+				part = do(part, i)
+			}
+			parts[w] = part
+		})
+	}
+	group.Wait()
+	all = all[:0]
+	for _, part := range parts {
+		all = append(all, part...)
+	}
+	return all
+}
+
+// slab hands out small slices cut from large ones, where a great many of them
+// live as long as the results.
+type slab[T any] struct{ free []T }
+
+func (s *slab[T]) take(n int) []T {
+	if len(s.free) < n {
+		s.free = make([]T, max(1024, n))
+	}
+	taken := s.free[:n:n]
+	s.free = s.free[n:]
+	return taken
+}
