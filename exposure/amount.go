@@ -16,19 +16,16 @@ type amount struct {
 	limit       stats.Optional // the reporting limit R
 	quantity    Quantity
 	row, second *survey.LabRow // second: the back section, or the weighing before
-	nonDetect   bool
-	shareOfOne  float64 // blank / uncorrected, of the section where it is largest
+	nonDetect   bool           // after correction
+	found       bool           // by the laboratory, before correction
+	shareOfOne  float64        // blank / uncorrected, of the section where it is largest
 }
 
 // pair works out what the laboratory found of one substance on one sample.
 func (a *assay) pair(p *pair) (amount, bool) {
-	var rows [5]*survey.LabRow
-	for section := survey.Whole; section <= survey.PostWeight; section++ {
-		row, ok := a.current(p, section)
-		if !ok {
-			return amount{}, false
-		}
-		rows[section] = row
+	rows, ok := a.sections(p)
+	if !ok {
+		return amount{}, false
 	}
 	if !a.oneQuantity(p) {
 		return amount{}, false
@@ -37,7 +34,6 @@ func (a *assay) pair(p *pair) (amount, bool) {
 		rows[survey.Front] != nil || rows[survey.Back] != nil,
 		rows[survey.PreWeight] != nil || rows[survey.PostWeight] != nil
 	var m amount
-	var ok bool
 	switch {
 	case whole && !tube && !weighed:
 		m, ok = a.whole(p, rows[survey.Whole])
@@ -47,12 +43,27 @@ func (a *assay) pair(p *pair) (amount, bool) {
 		m, ok = a.weighed(p, rows[survey.PreWeight], rows[survey.PostWeight])
 	default:
 		a.raise(finding.SectionsMixed, p, p.rows[0], "section", nil)
+		ok = false
 	}
 	if !ok {
 		return amount{}, false
 	}
 	m.quantity = quantity(m.row.Unit)
 	return a.desorbed(p, m)
+}
+
+// sections returns the row that stands in each section.
+func (a *assay) sections(p *pair) (rows [5]*survey.LabRow, ok bool) {
+	if len(p.rows) == 1 {
+		rows[p.rows[0].Section] = p.rows[0]
+		return rows, true
+	}
+	for section := survey.Whole; section <= survey.PostWeight; section++ {
+		if rows[section], ok = a.current(p, section); !ok {
+			return rows, false
+		}
+	}
+	return rows, true
 }
 
 // oneQuantity checks that a pair is all masses or all fibres.
@@ -81,6 +92,12 @@ func (a *assay) weighed(p *pair, before, after *survey.LabRow) (amount, bool) {
 	if before == nil || after == nil {
 		a.raise(finding.WeighingMissing, p, p.rows[0], "section", nil)
 		return amount{}, false
+	}
+	for _, row := range []*survey.LabRow{before, after} {
+		if row.Kind != survey.Number {
+			a.raise(finding.WeighingNotNumber, p, row, "result", finding.Values{"read": row.Text("result")})
+			return amount{}, false
+		}
 	}
 	pre, ok := a.toBase(p, before)
 	if !ok {
@@ -113,7 +130,7 @@ func (a *assay) weighed(p *pair, before, after *survey.LabRow) (amount, bool) {
 // becomes a non-detect at R, unless it was an estimate (J).
 // NIOSH Manual of Analytical Methods 0500, 1401, 7024: mean of the blanks.
 func (a *assay) corrected(p *pair, x reading) (amount, bool) {
-	m := amount{row: x.row, limit: x.limit, uncorrected: x.value}
+	m := amount{row: x.row, limit: x.limit, uncorrected: x.value, found: x.state != notDetected}
 	blank := 0.0
 	if p.sample.Kind != survey.Blank && a.settings.Correction == MeanBlank && !x.row.BlankApplied {
 		m.blank = a.blanks.mean(p, blankSection(x.row))
@@ -141,7 +158,7 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 		m.held = stats.Exact(value)
 		return m, true
 	}
-	under := x.limit.Known && value < x.limit.Value && !(x.keep && value > 0)
+	under := x.limit.Known && value < x.limit.Value*(1-roundingTolerance) && !(x.keep && value > 0)
 	switch {
 	case under:
 		m.nonDetect = true
@@ -192,10 +209,12 @@ func (a *assay) tube(p *pair, front, back *survey.LabRow) (amount, bool) {
 	if b.blank.Known {
 		f.blank = stats.Some(f.blank.Or(0) + b.blank.Value)
 	}
+	if b.found {
+		f.uncorrected += b.uncorrected
+	}
 	if b.nonDetect {
 		return f, true
 	}
-	f.uncorrected += b.uncorrected
 	f.shareOfOne = max(f.shareOfOne, b.shareOfOne)
 	limit := defaultBreakthroughPct * 1.0
 	if m := a.media[p.sample.Medium]; m != nil {
@@ -206,7 +225,7 @@ func (a *assay) tube(p *pair, front, back *survey.LabRow) (amount, bool) {
 		share = math.Inf(1)
 	}
 	f.held, f.nonDetect = f.held.Add(b.held), false
-	if share > limit && p.sample.Kind != survey.Blank {
+	if share > limit*(1+roundingTolerance) && p.sample.Kind != survey.Blank {
 		f.held = f.held.Unbounded()
 		a.raise(finding.Breakthrough, p, back, "result", finding.Values{"share": share, "limit": limit})
 	}

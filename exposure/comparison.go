@@ -373,6 +373,7 @@ func (c *comparer) shortRow(chain []*Exposure, l *limits.Limit, averaging float6
 			value.Low = math.Max(value.Low, own.Low)
 		}
 		value.Value = math.Max(value.Value, value.Low)
+		value.High = math.Max(value.High, value.Value) // one just under T counts as T
 	}
 	perValue := 0.0
 	if whole := c.inUnit(x, 0, l); whole.Value > 0 {

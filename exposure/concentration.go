@@ -21,20 +21,14 @@ type origin struct {
 // laboratory turns the laboratory's rows into concentrations, sample by
 // sample, in the order of the samples.
 func (r *reduction) laboratory() {
-	bySample := r.sortLab()
-	r.lab = bySample
-	r.derivedSubstances()
-	r.matchLimits()
-	r.rankSubstances()
-	r.fillBlanks(bySample)
 	var assays []*assay
-	most := func(i int) int { return len(bySample.rows(i)) + len(r.derivedOrder) }
+	most := func(i int) int { return len(r.lab.rows(i)) + len(r.derivedOrder) }
 	r.concentrations = gather(len(r.samples), most, func() func([]Concentration, int) []Concentration {
 		a := &assay{reduction: r, misses: missBook{}}
 		assays = append(assays, a)
 		return func(out []Concentration, i int) []Concentration {
 			a.results = out
-			a.sample(&r.samples[i], bySample.rows(i))
+			a.sample(&r.samples[i], r.lab.rows(i))
 			return a.results
 		}
 	})
@@ -49,7 +43,9 @@ func (r *reduction) laboratory() {
 // sample works out all concentrations of one sample, sorted by substance.
 func (a *assay) sample(s *Sample, rows []int32) {
 	if len(rows) == 0 {
-		a.findings.Add(finding.NoResults, s.Row.Place("sample"), []string{s.ID}, finding.Values{"sample": s.ID})
+		if !s.Void {
+			a.findings.Add(finding.NoResults, s.Row.Place("sample"), []string{s.ID}, finding.Values{"sample": s.ID})
+		}
 		return
 	}
 	from := len(a.results)

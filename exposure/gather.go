@@ -2,13 +2,16 @@ package exposure
 
 import (
 	"runtime"
+	"slices"
 	"sync"
+
+	"airtally/exposure/finding"
 )
 
 // gather makes one slice of what n items yield, in their order, working on all
 // processors. Bound says how much item i yields at most; do appends it to out.
 // Each worker fills its own part of the slice, so nothing is copied but to
-// close gaps.
+// close gaps, unless an item yields more than its bound.
 func gather[T any](n int, bound func(i int) int, start func() (do func(out []T, i int) []T)) []T {
 	workers := min(runtime.GOMAXPROCS(0), max(n, 1))
 	chunk := (n + workers - 1) / workers
@@ -36,6 +39,11 @@ func gather[T any](n int, bound func(i int) int, start func() (do func(out []T, 
 	}
 	group.Wait()
 	all = all[:0]
+	for w, part := range parts {
+		if len(part) > bounds[w] { // moved elsewhere; closing gaps would write over the next
+			return slices.Concat(parts...)
+		}
+	}
 	for _, part := range parts {
 		all = append(all, part...)
 	}
@@ -53,4 +61,20 @@ func (s *slab[T]) take(n int) []T {
 	taken := s.free[:n:n]
 	s.free = s.free[n:]
 	return taken
+}
+
+// aside runs a step of a reduction beside what follows, with findings of its
+// own. The function it returns waits for it.
+func (r *reduction) aside(step func(*reduction)) (wait func()) {
+	own := *r
+	own.findings = &finding.List{}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		step(&own)
+	}()
+	return func() {
+		<-done
+		r.findings.Merge(own.findings)
+	}
 }

@@ -62,7 +62,7 @@ func layered(layers ...string) map[string]string {
 	for _, layer := range layers {
 		sections := strings.Split("\n"+layer, "\n-- ")
 		for _, section := range sections[1:] {
-			name, rows, _ := strings.Cut(section, " --\n")
+			name, rows, _ := strings.Cut(section+"\n", " --\n")
 			if more, ok := strings.CutSuffix(name, " +"); ok {
 				tables[more] += rows + "\n"
 				continue
@@ -271,7 +271,7 @@ func (r reduced) concentration(sample, substance string) map[string]any {
 func (r reduced) exposure(shift, substance, basis string) map[string]any {
 	basis, sample, _ := strings.Cut(basis, ":")
 	i := slices.IndexFunc(r.Exposures, func(x exposure.Exposure) bool {
-		return x.Shift == shift && is(x.Substance, substance) && string(x.Basis) == basis && x.Sample == sample
+		return x.Shift == spaced(shift) && is(x.Substance, substance) && string(x.Basis) == basis && x.Sample == sample
 	})
 	if i < 0 {
 		return nil
@@ -292,7 +292,7 @@ func (r reduced) comparison(shift, substance, basis, limit string) map[string]an
 		authority, kind = "", limit
 	}
 	i := slices.IndexFunc(r.Comparisons, func(x exposure.Comparison) bool {
-		return x.Shift == shift && is(x.Substance, substance) && string(x.Basis) == basis && x.Sample == sample &&
+		return x.Shift == spaced(shift) && is(x.Substance, substance) && string(x.Basis) == basis && x.Sample == sample &&
 			string(x.Limit.Kind) == kind && (!named || x.Limit.Authority == authority)
 	})
 	if i < 0 {
@@ -336,11 +336,23 @@ func (r reduced) coded(code string) []finding.Finding {
 // is reports whether a substance is the one written "analyte" or
 // "analyte/form", with _ for a space.
 func is(s *exposure.Substance, written string) bool {
-	analyte, form, ok := strings.Cut(strings.ReplaceAll(written, "_", " "), "/")
+	analyte, form, ok := strings.Cut(spaced(written), "/")
 	if !ok {
 		form = "total"
 	}
 	return s.Analyte == analyte && s.Form == form
+}
+
+// spaced turns the _ of a path into spaces.
+func spaced(word string) string { return strings.ReplaceAll(word, "_", " ") }
+
+// day puts a time of day on plain's day.
+func day(clock string) string { return "2026-03-02 " + clock }
+
+// shiftOf returns the id of the first row of a shifts table, "" without one.
+func shiftOf(rows string) string {
+	id, _, _ := strings.Cut(rows, ",")
+	return id
 }
 
 func number(o stats.Optional) any {

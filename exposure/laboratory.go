@@ -47,8 +47,13 @@ func (p *pair) values() finding.Values {
 	return finding.Values{"sample": p.sample.ID, "analyte": p.substance.Analyte}
 }
 
-func (p *pair) subject(more ...string) []string {
-	return append([]string{p.sample.ID, p.substance.Analyte}, more...)
+// subject names what a finding about the pair touches.
+func (p *pair) subject() []string {
+	who := []string{p.sample.ID, p.substance.Analyte}
+	if p.sample.Kind == survey.Blank {
+		who = append(who, p.sample.Row.Lot)
+	}
+	return who
 }
 
 // raise records a finding about a row of the pair.
@@ -106,7 +111,7 @@ func first(rows []*survey.LabRow) *survey.LabRow {
 }
 
 // quantity says what a laboratory's unit measures.
-func quantity(u survey.LabUnit) Quantity {
+func quantity(u *survey.LabUnit) Quantity {
 	if u.Quantity == survey.FibreCount || u.Quantity == survey.FibreDensity || u.Air.Dim == limits.Fibre {
 		return OfFibres
 	}
@@ -231,14 +236,18 @@ func (a *assay) qualifiers(p *pair, row *survey.LabRow) {
 	if row.Qualifiers == 0 {
 		return
 	}
-	letters := finding.Values{"letters": row.Text("qualifier"), "read": row.Text("result")}
+	column, text := "qualifier", row.Text("qualifier")
+	if text == "" { // they stand behind the number
+		column, text = "result", row.Text("result")
+	}
+	letters := finding.Values{"letters": text, "read": row.Text("result")}
 	for _, q := range []struct {
 		letter survey.Qualifiers
 		code   finding.Code
 	}{{survey.J, finding.Estimate}, {survey.E, finding.OverRange}, {survey.D, finding.Diluted},
 		{survey.B, finding.LabBlank}, {survey.Other, finding.UnknownQualifier}} {
 		if row.Qualifiers.Has(q.letter) {
-			a.raise(q.code, p, row, "qualifier", letters)
+			a.raise(q.code, p, row, column, letters)
 		}
 	}
 }

@@ -29,14 +29,14 @@ const (
 // fillBlanks reads the field blanks, so that every sample can be corrected by
 // those of its lot. What is wrong with them is told when they come up as
 // samples of their own.
-func (r *reduction) fillBlanks(index *labIndex) {
+func (r *reduction) fillBlanks() {
 	a := &assay{reduction: r, misses: missBook{}}
 	for i := range r.samples {
 		s := &r.samples[i]
 		if s.Kind != survey.Blank || s.Void || s.Row.MediaBlank {
 			continue
 		}
-		for _, p := range a.pairs(s, index.rows(i)) {
+		for _, p := range a.pairs(s, r.lab.rows(i)) {
 			if a.oneQuantity(&p) {
 				a.fillBlank(&p)
 			}
@@ -132,13 +132,21 @@ func daysBetween(from, to survey.Moment) float64 {
 // checkResults looks at the results as a whole: what is missing, out of place
 // or contradicts itself.
 func (r *reduction) checkResults(exposures []Exposure) {
-	r.checkMissing()
-	r.checkUsual()
-	r.checkReportingLimits()
-	r.checkLimitsFound(exposures)
-	r.checkCoverage(exposures)
-	r.checkDuplicates(exposures)
-	r.checkCompanions()
+	var waits []func()
+	for _, check := range []func(*reduction){
+		(*reduction).checkMissing,
+		(*reduction).checkUsual,
+		(*reduction).checkReportingLimits,
+		(*reduction).checkCompanions,
+		func(r *reduction) { r.checkLimitsFound(exposures) },
+		func(r *reduction) { r.checkCoverage(exposures) },
+		func(r *reduction) { r.checkDuplicates(exposures) },
+	} {
+		waits = append(waits, r.aside(check))
+	}
+	for _, wait := range waits {
+		wait()
+	}
 }
 
 // checkMissing tells of an analyte that most samples of a medium were analysed

@@ -11,7 +11,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"testing"
 	"time"
 
 	"github.com/xuri/excelize/v2"
@@ -215,17 +214,4 @@ func (o output) codes() map[string]int {
 		n[f["code"].(string)]++
 	}
 	return n
-}
-
-// needFinding fails unless there is a finding of the code, severity and
-// subject, and returns the first.
-func (o output) needFinding(t *testing.T, severity, code, subject string) object {
-	t.Helper()
-	for _, f := range o.Findings {
-		if f["code"] == code && f["severity"] == severity && strings.Contains(f["subject"].(string), subject) {
-			return f
-		}
-	}
-	t.Errorf("no finding %s %s about %s; found %v", severity, code, subject, o.codes())
-	return nil
 }

@@ -72,7 +72,7 @@ B2,blank,,,FIL,L1,,,,,,
 		}},
 		// Acetic acid, 29 CFR 1910.1000 Table Z-1: 10 ppm, 25 mg/m³; note b: ppm governs.
 		// 24.9 mg/m³ × 24.45/60.05 = 10.138 ppm: over 10 ppm, though under 25 mg/m³.
-		{"ppm governs where a limit prints both", setting("authorities", "OSHA") + lab(",cas", "23904,ug,1,", "S1,Acetic acid,23904,ug,1,64-19-7"), []fact{
+		{"ppm governs where a limit prints both", "\n-- survey --\nitem,value\nauthorities,OSHA\n" + lab(",cas", "23904,ug,1,", "S1,Acetic acid,23904,ug,1,64-19-7"), []fact{
 			{"comparison D Acetic_acid twa8 OSHA:TWA8 unit", "ppm"}, {"comparison D Acetic_acid twa8 OSHA:TWA8 limit", 10},
 			{"comparison D Acetic_acid twa8 OSHA:TWA8 outcome", "above"},
 		}},
@@ -107,7 +107,7 @@ Xylene mix,House,TWA8,1,ppm,110
 -- limits --
 analyte,authority,kind,value,unit
 Xylene mix,House,TWA8,1,ppm
-`, []fact{{"comparison D Xylene_mix twa8 House:TWA8 value", 0.15 * 24.45 / 106.17}}}, // C8H10 is 106.17 g/mol
+`, []fact{{"comparison D Xylene_mix twa8 House:TWA8 value", 0.15 * 24.45 / 106.168}}}, // C8H10: 8 × 12.011 + 10 × 1.008
 		{"none where its parts differ: no comparison, stop", `
 -- derived --
 derived,analyte,factor

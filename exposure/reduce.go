@@ -116,8 +116,7 @@ func (r *reduction) into(ctx context.Context, results *Results) error {
 	var mixtures []MixtureResult
 	for _, step := range []func(){
 		r.readDerived,
-		r.air,
-		r.checkLots,
+		r.prepare,
 		r.laboratory,
 		r.indexConcentrations,
 		func() { turns = r.turns() },
@@ -138,6 +137,21 @@ func (r *reduction) into(ctx context.Context, results *Results) error {
 	results.Mixtures = append(results.Mixtures, mixtures...)
 	results.reductions = append(results.reductions, r)
 	return nil
+}
+
+// prepare works out the air of every sample while the laboratory's rows are
+// sorted.
+func (r *reduction) prepare() {
+	wait := r.aside(func(r *reduction) {
+		r.air()
+		r.checkLots()
+	})
+	r.sortLab()
+	r.derivedSubstances()
+	r.matchLimits()
+	r.rankSubstances()
+	r.fillBlanks()
+	wait()
 }
 
 func appendOrTake[T any](all, more []T) []T {

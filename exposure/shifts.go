@@ -234,7 +234,11 @@ func (r *reduction) checkOutside(t *turn) {
 		}
 		outside := to - from - math.Max(0, math.Min(to, t.Minutes)-math.Max(from, 0))
 		if outside > instant {
-			r.findings.Add(finding.OutsideShift, s.Row.Place("start"), []string{s.ID, t.Shift, t.Worker},
+			severity := finding.Check
+			if to-from-outside <= instant {
+				severity = finding.Stop // nothing of the sample is left
+			}
+			r.findings.AddAs(severity, finding.OutsideShift, s.Row.Place("start"), []string{s.ID, t.Shift, t.Worker},
 				finding.Values{"sample": s.ID, "shift": t.Shift, "minutes": outside, "total": to - from})
 		}
 	}

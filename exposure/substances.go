@@ -25,13 +25,21 @@ func (x *labIndex) rows(sample int) []int32 { return x.order[x.start[sample]:x.s
 // substanceKey is what makes two results results of one substance.
 type substanceKey struct{ analyte, form string }
 
+// askedOf is what was asked of a sample; the medium gives the form where the
+// laboratory does not.
+type askedOf struct {
+	asked  *survey.Asked
+	medium string
+}
+
 // sortLab sends every laboratory row to its sample and its substance. A row
 // that names no sample is left out with a finding.
-func (r *reduction) sortLab() *labIndex {
+func (r *reduction) sortLab() {
 	lab := r.survey.Lab
 	at := make([]int32, len(lab))
 	r.rowSubstance = make([]*Substance, len(lab))
 	index := &labIndex{start: make([]int32, len(r.samples)+1)}
+	substances := map[askedOf]*Substance{}
 	lastID, last := "", int32(-1)
 	for i := range lab {
 		row := &lab[i]
@@ -45,8 +53,17 @@ func (r *reduction) sortLab() *labIndex {
 			continue
 		}
 		index.start[last+1]++
-		r.rowSubstance[i] = r.substance(substanceKey{row.Analyte, r.formOf(row, &r.samples[last])}, row.CAS)
-		r.rowSubstance[i].countUnit(row.Unit.Name)
+		asked := askedOf{row.Asked, ""}
+		if row.Form == "" {
+			asked.medium = r.samples[last].Medium
+		}
+		s := substances[asked]
+		if s == nil {
+			s = r.substance(substanceKey{row.Analyte, r.formOf(row, &r.samples[last])}, row.CAS)
+			substances[asked] = s
+		}
+		s.countUnit(row.Unit.Name)
+		r.rowSubstance[i] = s
 	}
 	for i := 1; i < len(index.start); i++ {
 		index.start[i] += index.start[i-1]
@@ -59,8 +76,8 @@ func (r *reduction) sortLab() *labIndex {
 			next[s]++
 		}
 	}
+	r.lab = index
 	r.findUnits(at)
-	return index
 }
 
 func (r *reduction) sampleNumber(id string) int32 {

@@ -254,7 +254,7 @@ func TestReferenceCases(t *testing.T) {
 			}
 		})
 	}
-	for _, c := range readTable(t, "limits_left_out.csv") {
+	for _, c := range readTable(t, "left_out.csv") {
 		if seen[c["id"]] || c["reason"] == "" {
 			t.Errorf("%s is left out: it needs a reason and no case", c["id"])
 		}

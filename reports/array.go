@@ -9,6 +9,7 @@ const (
 	published                // as its source prints it
 	percent                  // a fraction shown as a percentage
 	prose                    // text that may be long, wrapped; a number as its source prints it
+	span                     // figures set as text, with their bounds
 	verdict                  // an outcome or a severity
 )
 
@@ -17,6 +18,8 @@ type header struct {
 	name    string // in results.json and the tables; "" stands in the workbook alone
 	heading string // in the workbook; "" stands in the files alone
 	show    showing
+	aside   bool   // right of what is printed, for those who calculate on
+	note    string // what the heading cannot say
 }
 
 // field describes one field of the rows R of an output array.
@@ -26,7 +29,20 @@ type field[R any] struct {
 }
 
 func in[R any](name, heading string, show showing, get func(*R) cell) field[R] {
-	return field[R]{header{name, heading, show}, get}
+	return field[R]{header{name: name, heading: heading, show: show}, get}
+}
+
+// noted returns f with a note on its heading.
+func (f field[R]) noted(note string) field[R] {
+	f.note = note
+	return f
+}
+
+// aside returns f set apart from what people read and print, with a note on
+// its heading.
+func (f field[R]) aside(note string) field[R] {
+	f.header.aside = true
+	return f.noted(note)
 }
 
 // array is one output array: the one description from which results.json, the
@@ -48,6 +64,13 @@ func arrayOf[R any](name, sheet string, rows []R, fields []field[R]) array {
 		name: name, sheet: sheet, fields: headers, rows: len(rows),
 		cell: func(row, i int) cell { return fields[i].cell(&rows[row]) },
 	}
+}
+
+// ordered returns a with its rows in another order.
+func (a array) ordered(rows []int) array {
+	unordered := a.cell
+	a.cell = func(row, field int) cell { return unordered(rows[row], field) }
+	return a
 }
 
 // filed returns the positions of the fields that the files have.

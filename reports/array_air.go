@@ -11,26 +11,34 @@ import (
 	"airtally/stats"
 )
 
-func (r *Report) findings() array { return findingsOf(r.Findings) }
-
 // gravestFirst returns the findings as a person reads them.
 func (r *Report) gravestFirst() array {
-	rows := slices.Clone(r.Findings)
-	slices.SortStableFunc(rows, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
-	return findingsOf(rows)
+	order := make([]int, len(r.Findings))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Compare(r.Findings[b].Severity, r.Findings[a].Severity)
+	})
+	return r.findings().ordered(order)
 }
 
-func findingsOf(rows []finding.Finding) array {
+func (r *Report) findings() array {
 	type row = finding.Finding
-	return arrayOf("findings", "Findings", rows, []field[row]{
-		in("severity", "Severity", verdict, func(f *row) cell { return text(f.Severity.String()) }),
-		in("code", "What", figures, func(f *row) cell { return text(string(f.Code)) }),
-		in("file", "File", figures, func(f *row) cell { return text(f.File) }),
-		in("table", "Table", figures, func(f *row) cell { return text(f.Table) }),
-		in("row", "Row", whole, func(f *row) cell { return count(f.Row) }),
-		in("column", "Column", figures, func(f *row) cell { return text(f.Column) }),
-		in("cell", "Cell", figures, func(f *row) cell { return text(f.Cell) }),
-		in("subject", "Touches", prose, func(f *row) cell { return text(f.Subject) }),
+	return arrayOf("findings", "Findings", r.Findings, []field[row]{
+		in("severity", "Severity", verdict, func(f *row) cell { return text(f.Severity.String()) }).
+			noted("stop: something was left out of the results. check: a person must look before the figure is used. note: worth knowing."),
+		in("", "What", prose, func(f *row) cell { return text(codeWords(f.Code)) }),
+		in("", "Where", prose, func(f *row) cell { return text(r.briefPlace(f)) }).
+			noted("The table and the cell or row of the survey."),
+		in("code", "Code", figures, func(f *row) cell { return text(string(f.Code)) }).aside("The name of this kind of finding in the files."),
+		in("file", "File", figures, func(f *row) cell { return text(f.File) }).aside(""),
+		in("table", "Table", figures, func(f *row) cell { return text(f.Table) }).aside(""),
+		in("row", "Row", whole, func(f *row) cell { return count(f.Row) }).aside("Counted from 1 as a person sees it."),
+		in("column", "Column", figures, func(f *row) cell { return text(f.Column) }).aside(""),
+		in("cell", "Cell", figures, func(f *row) cell { return text(f.Cell) }).aside(""),
+		in("subject", "Touches", prose, func(f *row) cell { return text(f.Subject) }).
+			noted("Every sample, shift, device, lot, train or analyte that it touches."),
 		in("message", "Found", prose, func(f *row) cell { return text(f.Message) }),
 		in("remedy", "What to do", prose, func(f *row) cell { return text(f.Remedy) }),
 	})
@@ -42,7 +50,7 @@ func (r *Report) samples() array {
 		in("sample", "Sample", figures, func(s *row) cell { return text(s.ID) }),
 		in("kind", "Kind", figures, func(s *row) cell { return text(string(s.Kind)) }),
 		in("worker", "Worker", figures, func(s *row) cell { return text(s.Worker) }),
-		in("group", "Group", figures, func(s *row) cell { return text(s.Group) }),
+		in("group", "Group", figures, func(s *row) cell { return text(s.Group) }).aside(""),
 		in("shift", "Shift", figures, func(s *row) cell { return text(s.Shift) }),
 		in("train", "Train", figures, func(s *row) cell { return text(s.Train) }),
 		in("leg", "Leg", figures, func(s *row) cell { return text(s.Leg) }),
@@ -56,8 +64,8 @@ func (r *Report) samples() array {
 		in("drift_pct", "Drift, %", figures, func(s *row) cell { return optional(s.DriftPct) }),
 		in("target_dev_pct", "Off target, %", figures, func(s *row) cell { return optional(s.TargetDevPct) }),
 		in("volume_l", "Volume, L", figures, func(s *row) cell { return optional(s.Volume) }),
-		in("volume_low_l", "Volume at least, L", figures, func(s *row) cell { return optional(s.VolumeLow) }),
-		in("volume_high_l", "Volume at most, L", figures, func(s *row) cell { return optional(s.VolumeHigh) }),
+		in("volume_low_l", "Volume at least, L", figures, func(s *row) cell { return optional(s.VolumeLow) }).aside("Less than the volume only where the flow drifted: the lower flow over the same minutes."),
+		in("volume_high_l", "Volume at most, L", figures, func(s *row) cell { return optional(s.VolumeHigh) }).aside("More than the volume only where the flow drifted: the higher flow over the same minutes."),
 		in("u_volume_rel", "Uncertainty of volume (k = 1)", percent, func(s *row) cell { return optional(s.UVolumeRel) }),
 		in("void", "Void", figures, func(s *row) cell { return truth(s.Void) }),
 	})
@@ -84,24 +92,25 @@ func (r *Report) concentrations() array {
 		in("sample", "Sample", figures, func(c *row) cell { return text(c.Sample.ID) }),
 		in("analyte", "Analyte", figures, func(c *row) cell { return text(c.Substance.Analyte) }),
 		in("form", "Form", figures, func(c *row) cell { return text(c.Substance.Form) }),
-		in("cas", "CAS number", figures, func(c *row) cell { return text(c.Substance.CAS) }),
+		in("cas", "CAS number", figures, func(c *row) cell { return text(c.Substance.CAS) }).aside(""),
 		in("quantity", "", figures, func(c *row) cell { return text(c.Quantity.String()) }),
-		in("", "Mass, µg", figures, func(c *row) cell { return text(figuresOf(c.Mass)).where(c.HasMass) }),
-		in("mass_ug", "Mass value, µg", figures, mass(value)),
-		in("mass_low_ug", "Mass at least, µg", figures, mass(low)),
-		in("mass_high_ug", "Mass at most, µg", figures, mass(high)),
+		in("", "Mass, µg", span, func(c *row) cell { return text(figuresOf(c.Mass)).where(c.HasMass) }),
+		in("mass_ug", "Mass value, µg", figures, mass(value)).aside("The number that stands for the mass where one is wanted: a non-detect's by the setting."),
+		in("mass_low_ug", "Mass at least, µg", figures, mass(low)).aside("Lower bound of the mass; 0 for a non-detect."),
+		in("mass_high_ug", "Mass at most, µg", figures, mass(high)).aside("Upper bound of the mass; empty where there is none."),
 		in("mass_uncorrected_ug", "Mass before blank, µg", figures, func(c *row) cell { return number(c.MassUncorrected).where(c.HasMass) }),
 		in("blank_ug", "Mean of blanks, µg", figures, func(c *row) cell { return optional(c.Blank) }),
-		in("", "Concentration", figures, shownConcentration),
+		in("", "Concentration", span, shownConcentration).
+			noted(boundsNote),
 		in("", "Unit", figures, func(c *row) cell { return text(unitText(c.Quantity)).where(c.HasAir) }),
-		in("value_mgm3", "Value, mg/m³", figures, airValue(exposure.OfMass)),
-		in("low_mgm3", "At least, mg/m³", figures, air(exposure.OfMass, low)),
-		in("high_mgm3", "At most, mg/m³", figures, air(exposure.OfMass, high)),
+		in("value_mgm3", "Value, mg/m³", figures, airValue(exposure.OfMass)).aside("The number that stands for the concentration; empty for a void."),
+		in("low_mgm3", "At least, mg/m³", figures, air(exposure.OfMass, low)).aside("Lower bound; 0 for a non-detect."),
+		in("high_mgm3", "At most, mg/m³", figures, air(exposure.OfMass, high)).aside("Upper bound; empty where there is none."),
 		in("value_ppm", "Value, ppm", figures, func(c *row) cell { return optional(c.PPM).where(!c.Void) }),
-		in("value_fcc", "Value, f/cc", figures, airValue(exposure.OfFibres)),
-		in("low_fcc", "At least, f/cc", figures, air(exposure.OfFibres, low)),
-		in("high_fcc", "At most, f/cc", figures, air(exposure.OfFibres, high)),
-		in("censored", "Known only in bounds", figures, func(c *row) cell { return truth(c.Censored()) }),
+		in("value_fcc", "Value, f/cc", figures, airValue(exposure.OfFibres)).aside("The number that stands for the concentration; empty for a void."),
+		in("low_fcc", "At least, f/cc", figures, air(exposure.OfFibres, low)).aside("Lower bound; 0 for a non-detect."),
+		in("high_fcc", "At most, f/cc", figures, air(exposure.OfFibres, high)).aside("Upper bound; empty where there is none."),
+		in("censored", "Known only in bounds", figures, func(c *row) cell { return truth(c.Censored()) }).aside("yes: the figure lies between bounds and is not known more closely."),
 		in("u_rel", "Uncertainty (k = 1)", percent, func(c *row) cell { return optional(c.URel) }),
 	})
 }
@@ -116,7 +125,7 @@ func shownConcentration(c *exposure.Concentration) cell {
 		return text("no air volume")
 	}
 	if c.Void {
-		return text("void (" + span(c.Air, figureText) + ")")
+		return text("void (" + boundsText(c.Air, figureText) + ")")
 	}
 	return text(figuresOf(c.Air))
 }

@@ -6,6 +6,11 @@ import (
 	"airtally/stats"
 )
 
+const (
+	averageNote = "What the exposure is averaged over: the shift; 8 h, the dose over 480 min; 10 h; the worst 8 h of a longer shift; one short-term sample."
+	boundsNote  = "<: under the reporting limit. ≥: only a lower bound is known. In brackets: the bounds."
+)
+
 func (r *Report) exposures() array {
 	type row = exposure.Exposure
 	of := func(q exposure.Quantity, get func(*row) cell) func(*row) cell {
@@ -18,29 +23,32 @@ func (r *Report) exposures() array {
 	ifSame := func(e *row) cell { return value(e.IfSame) }
 	return arrayOf("exposures", "Exposures", r.Exposures, []field[row]{
 		in("worker", "Worker", figures, func(e *row) cell { return text(e.Worker) }),
-		in("group", "Group", figures, func(e *row) cell { return text(e.Group) }),
+		in("group", "Group", figures, func(e *row) cell { return text(e.Group) }).aside(""),
 		in("shift", "Shift", figures, func(e *row) cell { return text(e.Shift) }),
 		in("analyte", "Analyte", figures, func(e *row) cell { return text(e.Substance.Analyte) }),
 		in("form", "Form", figures, func(e *row) cell { return text(e.Substance.Form) }),
 		in("basis", "", figures, func(e *row) cell { return text(string(e.Basis)) }),
-		in("", "Average", figures, func(e *row) cell { return text(averageWords[e.Basis]) }),
+		in("", "Average", figures, func(e *row) cell { return text(averageWords[e.Basis]) }).
+			noted(averageNote),
 		in("sample", "Sample", figures, func(e *row) cell { return text(e.Sample) }),
-		in("start", "Start", figures, func(e *row) cell { return moment(&e.Start) }),
+		in("start", "Start", figures, func(e *row) cell { return moment(&e.Start) }).aside(""),
 		in("sampled_min", "Sampled, min", figures, func(e *row) cell { return number(e.SampledMin) }),
 		in("shift_min", "Shift, min", figures, func(e *row) cell { return number(e.Minutes) }),
-		in("coverage_pct", "Covered, %", figures, func(e *row) cell { return optional(e.Coverage) }),
-		in("", "Exposure", figures, func(e *row) cell { return text(figuresOf(e.Value)) }),
+		in("coverage_pct", "Covered, %", figures, func(e *row) cell { return optional(e.Coverage) }).
+			noted("Of the shift, by samples of this analyte."),
+		in("", "Exposure", span, func(e *row) cell { return text(figuresOf(e.Value)) }).
+			noted(boundsNote),
 		in("", "Unit", figures, func(e *row) cell { return text(unitText(e.Quantity)) }),
-		in("value_mgm3", "Value, mg/m³", figures, of(exposure.OfMass, valueOf)),
-		in("low_mgm3", "At least, mg/m³", figures, of(exposure.OfMass, lowOf)),
-		in("high_mgm3", "At most, mg/m³", figures, of(exposure.OfMass, highOf)),
-		in("if_zero_mgm3", "If unsampled time was zero, mg/m³", figures, of(exposure.OfMass, ifZero)),
-		in("if_same_mgm3", "If unsampled time was the same, mg/m³", figures, of(exposure.OfMass, ifSame)),
-		in("value_fcc", "Value, f/cc", figures, of(exposure.OfFibres, valueOf)),
-		in("low_fcc", "At least, f/cc", figures, of(exposure.OfFibres, lowOf)),
-		in("high_fcc", "At most, f/cc", figures, of(exposure.OfFibres, highOf)),
-		in("if_zero_fcc", "If unsampled time was zero, f/cc", figures, of(exposure.OfFibres, ifZero)),
-		in("if_same_fcc", "If unsampled time was the same, f/cc", figures, of(exposure.OfFibres, ifSame)),
+		in("value_mgm3", "Value, mg/m³", figures, of(exposure.OfMass, valueOf)).aside("The number that stands for the exposure where one is wanted."),
+		in("low_mgm3", "At least, mg/m³", figures, of(exposure.OfMass, lowOf)).aside("Lower bound."),
+		in("high_mgm3", "At most, mg/m³", figures, of(exposure.OfMass, highOf)).aside("Upper bound; empty where there is none."),
+		in("if_zero_mgm3", "If zero when not sampled, mg/m³", figures, of(exposure.OfMass, ifZero)).aside("The exposure if minutes not sampled had none."),
+		in("if_same_mgm3", "If the same when not sampled, mg/m³", figures, of(exposure.OfMass, ifSame)).aside("The exposure if minutes not sampled were as the sampled ones."),
+		in("value_fcc", "Value, f/cc", figures, of(exposure.OfFibres, valueOf)).aside("The number that stands for the exposure where one is wanted."),
+		in("low_fcc", "At least, f/cc", figures, of(exposure.OfFibres, lowOf)).aside("Lower bound."),
+		in("high_fcc", "At most, f/cc", figures, of(exposure.OfFibres, highOf)).aside("Upper bound; empty where there is none."),
+		in("if_zero_fcc", "If zero when not sampled, f/cc", figures, of(exposure.OfFibres, ifZero)).aside("The exposure if minutes not sampled had none."),
+		in("if_same_fcc", "If the same when not sampled, f/cc", figures, of(exposure.OfFibres, ifSame)).aside("The exposure if minutes not sampled were as the sampled ones."),
 		in("samples", "Samples", prose, func(e *row) cell { return list(e.Samples) }),
 	})
 }
@@ -52,29 +60,33 @@ func (r *Report) comparisons() array {
 	}
 	return arrayOf("comparisons", "Exposures vs limits", r.Comparisons, []field[row]{
 		in("worker", "Worker", figures, func(c *row) cell { return text(c.Worker) }),
-		in("group", "Group", figures, func(c *row) cell { return text(c.Group) }),
+		in("group", "Group", figures, func(c *row) cell { return text(c.Group) }).aside(""),
 		in("shift", "Shift", figures, func(c *row) cell { return text(c.Shift) }),
 		in("analyte", "Analyte", figures, func(c *row) cell { return text(c.Substance.Analyte) }),
 		in("form", "Form", figures, func(c *row) cell { return text(c.Substance.Form) }),
 		in("basis", "", figures, func(c *row) cell { return text(string(c.Basis)) }),
-		in("", "Average", figures, func(c *row) cell { return text(averageWords[c.Basis]) }),
+		in("", "Average", figures, func(c *row) cell { return text(averageWords[c.Basis]) }).
+			noted(averageNote),
 		in("sample", "Sample", figures, func(c *row) cell { return text(c.Sample) }),
 		in("authority", "Authority", figures, func(c *row) cell { return text(c.Limit.Authority) }),
 		in("instrument", "", figures, func(c *row) cell { return text(c.Limit.Instrument) }),
 		in("kind", "Kind of limit", figures, func(c *row) cell { return text(string(c.Limit.Kind)) }),
-		in("as", "As", figures, func(c *row) cell { return text(c.Limit.As) }),
+		in("as", "As", figures, func(c *row) cell { return text(c.Limit.As) }).aside("What the limit is expressed as."),
 		in("limit", "Limit", published, func(c *row) cell { return number(c.LimitValue) }),
 		in("unit", "", figures, func(c *row) cell { return text(c.Limit.Unit.Name) }),
-		in("", "Unit", figures, func(c *row) cell { return text(prettyUnit(c.Limit.Unit.Name)) }),
 		in("value", "Exposure", figures, func(c *row) cell { return number(c.Value).against(c.LimitValue) }),
-		in("", "Share of limit", figures, func(c *row) cell { return text(percentOf(c.Fraction)) }),
-		in("fraction", "Fraction of limit", percent, part(value)),
-		in("fraction_low", "Fraction at least", percent, part(low)),
-		in("fraction_high", "Fraction at most", percent, part(high)),
-		in("sae", "Sampling and analytical error", percent, func(c *row) cell { return optional(c.SAE) }),
-		in("lcl_fraction", "Lower confidence limit", percent, func(c *row) cell { return optional(c.LCL).against(1) }),
-		in("ucl_fraction", "Upper confidence limit", percent, func(c *row) cell { return optional(c.UCL).against(1) }),
-		in("outcome", "Outcome", verdict, func(c *row) cell { return text(string(c.Outcome)) }),
+		in("", "Unit", figures, func(c *row) cell { return text(prettyUnit(c.Limit.Unit.Name)) }),
+		in("", "Share of limit", span, func(c *row) cell { return text(percentOf(c.Fraction)) }).
+			noted(boundsNote),
+		in("fraction", "Fraction of limit", percent, part(value)).aside("Exposure over limit."),
+		in("fraction_low", "Fraction at least", percent, part(low)).aside("Lower bound of the fraction."),
+		in("fraction_high", "Fraction at most", percent, part(high)).aside("Upper bound of the fraction; empty where there is none."),
+		in("sae", "Sampling and analytical error", percent, func(c *row) cell { return optional(c.SAE) }).aside("Relative, one-sided 95 %."),
+		in("lcl_fraction", "Lower confidence limit", percent, func(c *row) cell { return optional(c.LCL).against(1) }).aside("Lower bound of the fraction less the sampling and analytical error."),
+		in("ucl_fraction", "Upper confidence limit", percent, func(c *row) cell { return optional(c.UCL).against(1) }).aside("Upper bound of the fraction with the sampling and analytical error; empty where there is none."),
+		in("outcome", "Outcome", verdict, func(c *row) cell { return text(string(c.Outcome)) }).
+			noted("above or below only where every bound, the error and the minutes not sampled allow nothing else."),
+		in("", "Why undecided", prose, func(c *row) cell { return text(whyUndecided(c)) }),
 		in("source", "", figures, func(c *row) cell { return text(c.Limit.Source) }),
 	})
 }
@@ -91,13 +103,16 @@ func (r *Report) mixtures() array {
 		in("authority", "Authority", figures, func(m *row) cell { return text(m.Authority) }),
 		in("kind", "Kind of limit", figures, func(m *row) cell { return text(string(m.Kind)) }),
 		in("basis", "", figures, func(m *row) cell { return text(string(m.Basis)) }),
-		in("", "Average", figures, func(m *row) cell { return text(averageWords[m.Basis]) }),
+		in("", "Average", figures, func(m *row) cell { return text(averageWords[m.Basis]) }).
+			noted(averageNote),
 		in("sample", "Sample", figures, func(m *row) cell { return text(m.Sample) }),
-		in("", "Index, against 1", figures, func(m *row) cell { return text(indexOf(m.Index)) }),
-		in("index", "Sum of fractions", figures, part(value)),
-		in("index_low", "At least", figures, part(low)),
-		in("index_high", "At most", figures, part(high)),
+		in("", "Index, against 1", span, func(m *row) cell { return text(indexOf(m.Index)) }).
+			noted("The sum of the parts' fractions of their limits; it must not be over 1."),
+		in("index", "Sum of fractions", figures, part(value)).aside("The number that stands for the index."),
+		in("index_low", "At least", figures, part(low)).aside("Lower bound."),
+		in("index_high", "At most", figures, part(high)).aside("Upper bound; empty where a part or its limit is missing."),
 		in("outcome", "Outcome", verdict, func(m *row) cell { return text(string(m.Outcome)) }),
+		in("", "Why undecided", prose, func(m *row) cell { return text(whyMixtureUndecided(m)) }),
 		in("", "Parts", prose, func(m *row) cell { return list(partNames(m.Parts)) }),
 	})
 }

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"airtally/exposure"
@@ -75,9 +76,7 @@ func (r *Report) worstOfEach() []*exposure.Comparison {
 	}
 	slices.SortFunc(all, func(a, b *exposure.Comparison) int {
 		return cmp.Or(
-			cmp.Compare(r.authorityRank(a.Limit.Authority), r.authorityRank(b.Limit.Authority)),
-			cmp.Compare(a.Limit.Authority, b.Limit.Authority),
-			worst(a, b),
+			r.governingWorst(a, b),
 			cmp.Compare(a.Substance.Analyte, b.Substance.Analyte),
 			cmp.Compare(a.Substance.Form, b.Substance.Form),
 			cmp.Compare(a.Limit.Kind, b.Limit.Kind),
@@ -86,8 +85,14 @@ func (r *Report) worstOfEach() []*exposure.Comparison {
 	return all
 }
 
-// mixturesNotBelow returns the mixtures above 1 and the undecided ones, the
-// highest first.
+// highestBelow returns the worst comparison of every substance under every kind
+// of limit where that is one below it.
+func (r *Report) highestBelow() []*exposure.Comparison {
+	return slices.DeleteFunc(r.worstOfEach(), func(c *exposure.Comparison) bool { return c.Outcome != limits.Below })
+}
+
+// mixturesNotBelow returns the mixtures above 1 and then the undecided ones, by
+// the order of the authorities and then the highest first.
 func (r *Report) mixturesNotBelow() []*exposure.MixtureResult {
 	var all []*exposure.MixtureResult
 	for i := range r.Mixtures {
@@ -96,7 +101,11 @@ func (r *Report) mixturesNotBelow() []*exposure.MixtureResult {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b *exposure.MixtureResult) int {
-		return cmp.Or(cmp.Compare(outcomeRank(a.Outcome), outcomeRank(b.Outcome)), cmp.Compare(b.Index.Value, a.Index.Value))
+		return cmp.Or(
+			cmp.Compare(outcomeRank(a.Outcome), outcomeRank(b.Outcome)),
+			cmp.Compare(r.authorityRank(a.Authority), r.authorityRank(b.Authority)),
+			cmp.Compare(b.Index.Value, a.Index.Value),
+		)
 	})
 	return all
 }
@@ -116,6 +125,11 @@ func (t *tally) add(o limits.Outcome) {
 	default:
 		t.undecided++
 	}
+}
+
+// words says what was counted.
+func (t *tally) words() string {
+	return fmt.Sprintf("%d above, %d undecided, %d below", t.above, t.undecided, t.below)
 }
 
 // tallies counts the outcomes of the comparisons, the governing authority
@@ -166,6 +180,51 @@ func shiftText(shift, sample string) string {
 	case shift == "":
 		return sample
 	default:
-		return shift + ", sample " + sample
+		return shift + ", " + sample
 	}
+}
+
+// governingFirst returns the comparisons as a person reads them: those of a
+// worker-shift and substance by authority, the governing one first.
+func (r *Report) governingFirst() array {
+	order := make([]int, len(r.Comparisons))
+	from := 0
+	for i := range order {
+		order[i] = i
+		a, b := &r.Comparisons[from], &r.Comparisons[i]
+		if a.WorkerShift != b.WorkerShift || a.Substance != b.Substance {
+			r.byAuthority(order[from:i])
+			from = i
+		}
+	}
+	r.byAuthority(order[from:])
+	return r.comparisons().ordered(order)
+}
+
+func (r *Report) byAuthority(comparisons []int) {
+	rank := func(i int) int { return r.authorityRank(r.Comparisons[i].Limit.Authority) }
+	slices.SortStableFunc(comparisons, func(a, b int) int { return cmp.Compare(rank(a), rank(b)) })
+}
+
+// withOutcome returns the comparisons of one outcome, the governing authority's
+// first and then the highest.
+func (r *Report) withOutcome(o limits.Outcome) []*exposure.Comparison {
+	var all []*exposure.Comparison
+	for i := range r.Comparisons {
+		if c := &r.Comparisons[i]; c.Outcome == o {
+			all = append(all, c)
+		}
+	}
+	slices.SortStableFunc(all, r.governingWorst)
+	return all
+}
+
+// governingWorst orders comparisons by the order of the authorities and then
+// the worst first.
+func (r *Report) governingWorst(a, b *exposure.Comparison) int {
+	return cmp.Or(
+		cmp.Compare(r.authorityRank(a.Limit.Authority), r.authorityRank(b.Limit.Authority)),
+		cmp.Compare(a.Limit.Authority, b.Limit.Authority),
+		worst(a, b),
+	)
 }

@@ -95,7 +95,7 @@ func pad(s string, to int, right bool) string {
 type textTable struct {
 	headings []string
 	right    map[int]bool // columns set flush right
-	rows     [][]string
+	rows     [][]string   // one of a single cell takes the whole width
 }
 
 const tableGap = 2
@@ -108,7 +108,9 @@ func (t *textTable) widths(most int) []int {
 	for i := range w {
 		w[i] = cellsOf(t.headings[i])
 		for _, row := range t.rows {
-			w[i] = max(w[i], cellsOf(row[i]))
+			if len(row) > 1 {
+				w[i] = max(w[i], cellsOf(row[i]))
+			}
 		}
 		total += w[i]
 	}
@@ -128,7 +130,14 @@ func (t *textTable) widths(most int) []int {
 func (t *textTable) lines(most int) []string {
 	w := t.widths(most)
 	out := t.row(t.headings, w)
-	for _, row := range t.rows {
+	for i, row := range t.rows {
+		if len(row) == 1 {
+			if i > 0 {
+				out = append(out, "")
+			}
+			out = append(out, wrap(row[0], most)...)
+			continue
+		}
 		out = append(out, t.row(row, w)...)
 	}
 	return out

@@ -117,12 +117,12 @@ func intervalText(i stats.Interval, show func(float64) string, unit string) stri
 	case !i.Bounded() && i.Low == i.Value && i.Low > 0:
 		return "≥" + show(i.Low) + unit
 	default:
-		return show(i.Value) + unit + " (" + span(i, show) + ")"
+		return show(i.Value) + unit + " (" + boundsText(i, show) + ")"
 	}
 }
 
-// span returns the bounds of a quantity.
-func span(i stats.Interval, show func(float64) string) string {
+// boundsText returns the bounds of a quantity.
+func boundsText(i stats.Interval, show func(float64) string) string {
 	switch {
 	case !i.Bounded():
 		return "≥" + show(i.Low)

@@ -17,6 +17,7 @@ type look struct {
 	size   float64
 	edge   int // border below, as excelize numbers them; 0 none
 	framed bool
+	middle bool // between the edges of the row, not at its top
 }
 
 // Fills say nothing by themselves: the words beside them do, and they stay
@@ -36,6 +37,12 @@ const textFormat = 49
 const (
 	thinLine   = 1
 	mediumLine = 2
+	hairLine   = 7
+)
+
+const (
+	lineColour = "404040"
+	hairColour = "A6A6A6"
 )
 
 // styles makes each look once.
@@ -68,12 +75,12 @@ func (l look) style() *excelize.Style {
 	}
 	if l.right {
 		st.Alignment.Horizontal = "right"
-		if l.format == "" { // a heading over figures, which their formats keep clear
-			st.Alignment.Indent = 1
-		}
 	}
-	if l.framed {
+	if l.framed || l.right && l.format == "" { // figures have their formats to keep clear of the next column
 		st.Alignment.Indent = 1
+	}
+	if l.middle {
+		st.Alignment.Vertical = "center"
 	}
 	switch l.format {
 	case "":
@@ -85,20 +92,31 @@ func (l look) style() *excelize.Style {
 	if l.fill != "" {
 		st.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{l.fill}}
 	}
-	if l.edge != 0 {
-		st.Border = append(st.Border, excelize.Border{Type: "bottom", Color: "404040", Style: l.edge})
-	}
-	if l.framed {
-		for _, side := range []string{"left", "right", "top", "bottom"} {
-			st.Border = append(st.Border, excelize.Border{Type: side, Color: "404040", Style: mediumLine})
-		}
-	}
+	st.Border = l.border()
 	return st
 }
 
+func (l look) border() []excelize.Border {
+	if l.framed {
+		var frame []excelize.Border
+		for _, side := range []string{"left", "right", "top", "bottom"} {
+			frame = append(frame, excelize.Border{Type: side, Color: lineColour, Style: mediumLine})
+		}
+		return frame
+	}
+	colour := lineColour
+	switch l.edge {
+	case 0:
+		return nil
+	case hairLine:
+		colour = hairColour
+	}
+	return []excelize.Border{{Type: "bottom", Color: colour, Style: l.edge}}
+}
+
 // clear keeps a figure off the text in the next column by the width of a
-// bracket.
-const clear = "_)"
+// digit: an indent is not heeded everywhere for figures with decimals.
+const clear = "_0"
 
 // numberFormat is the workbook's format for a figure with so many decimals.
 func numberFormat(decimals int, percent bool) string {
@@ -110,7 +128,7 @@ func numberFormat(decimals int, percent bool) string {
 		format += "." + strings.Repeat("0", decimals)
 	}
 	if percent {
-		format += "%"
+		format += `\ %`
 	}
 	return format + clear
 }
@@ -129,20 +147,31 @@ func formatOf(c cell, show showing) string {
 	}
 }
 
-// entry returns c as the workbook has it; what is missing has no cell there.
+// entry returns c as a row of a table has it; what is missing has no value
+// there, but the line under its row.
 func (s *styles) entry(c cell, show showing) any {
+	l := look{edge: hairLine, middle: true, wrap: mayWrap(c, show)}
+	if show == span {
+		l.right, l.format = true, textOnly+clear
+	}
 	switch c.form {
 	case missing:
-		return nil
+		return excelize.Cell{StyleID: s.of(look{edge: hairLine, middle: true})}
 	case isNumber:
-		return excelize.Cell{StyleID: s.of(look{format: formatOf(c, show), right: show != prose}), Value: c.number}
+		l.format, l.right = formatOf(c, show), show != prose
+		return excelize.Cell{StyleID: s.of(l), Value: c.number}
 	case isTruth:
-		return excelize.Cell{StyleID: s.of(look{}), Value: yesNo(c)}
+		return excelize.Cell{StyleID: s.of(l), Value: yesNo(c)}
 	case isMoment:
-		return s.momentEntry(c)
+		return s.momentEntry(c, l)
 	default:
-		return s.textEntry(c.words(), show)
+		return s.textEntry(c.words(), show, l)
 	}
+}
+
+// mayWrap reports whether a cell holds text that may take several lines.
+func mayWrap(c cell, show showing) bool {
+	return (c.form == isText || c.form == isList) && (show == prose || show == figures)
 }
 
 func yesNo(c cell) string {
@@ -154,37 +183,45 @@ func yesNo(c cell) string {
 
 // momentEntry returns a moment as a date of the workbook, in the time of day
 // of the site.
-func (s *styles) momentEntry(c cell) any {
+func (s *styles) momentEntry(c cell, l look) any {
 	switch {
 	case c.moment.Bare:
-		return s.textEntry(momentText(c.moment), figures)
+		return s.textEntry(momentText(c.moment), figures, l)
 	case c.moment.DateOnly:
-		return excelize.Cell{StyleID: s.of(look{format: "yyyy-mm-dd"}), Value: serial(c.moment.T)}
+		l.format = "yyyy-mm-dd"
 	default:
-		return excelize.Cell{StyleID: s.of(look{format: "yyyy-mm-dd hh:mm"}), Value: serial(c.moment.T)}
+		l.format = "yyyy-mm-dd hh:mm"
 	}
+	return excelize.Cell{StyleID: s.of(l), Value: serial(c.moment.T)}
 }
 
 // longestText is how much text a cell of a workbook holds.
 const longestText = 32000
 
-func (s *styles) textEntry(t string, show showing) any {
-	if t == "" {
-		return nil
-	}
-	l := look{wrap: show == prose}
-	if startsFormula(t) {
+// textEntry returns text with a look, which its first letter or its weight as
+// a verdict may change.
+func (s *styles) textEntry(t string, show showing, l look) any {
+	if startsFormula(t) && l.format == "" {
 		l.format = textOnly
 	}
 	if len(t) > longestText {
 		t = strings.ToValidUTF8(t[:longestText], "") + " … (cut; whole in " + ResultsFile + ")"
 	}
 	if show == verdict {
-		l.bold = t == "above" || t == "stop"
-		l.italic = t == "undecided" || t == "check"
-		if l.bold {
-			l.fill = aboveFill
-		}
+		l = l.weighed(t)
+	}
+	if t == "" {
+		return excelize.Cell{StyleID: s.of(l)}
 	}
 	return excelize.Cell{StyleID: s.of(l), Value: t}
+}
+
+// weighed sets a verdict apart by its weight; the word alone says it too.
+func (l look) weighed(t string) look {
+	l.bold = t == "above" || t == "stop"
+	l.italic = t == "undecided" || t == "check"
+	if l.bold {
+		l.fill = aboveFill
+	}
+	return l
 }

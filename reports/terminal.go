@@ -97,8 +97,13 @@ func (r *Report) writeTitle(p *page) {
 		paths = append(paths, s.Path)
 	}
 	p.wrapped("", "  ", "Read: "+strings.Join(paths, ", "))
-	p.wrapped("", "  ", fmt.Sprintf("%s, %s, %s.", counted(len(r.Samples), "sample"),
-		counted(len(r.Concentrations), "laboratory result"), counted(len(r.Exposures), "exposure")))
+	p.wrapped("", "  ", r.holds()+".")
+}
+
+// holds says how much was read and made of it.
+func (r *Report) holds() string {
+	return fmt.Sprintf("%s, %s, %s", counted(len(r.Samples), "sample"),
+		counted(len(r.Concentrations), "laboratory result"), counted(len(r.Exposures), "exposure"))
 }
 
 // counted returns a count with its noun.
@@ -112,19 +117,26 @@ func counted(n int, noun string) string {
 // highestRows is how many lines the terminal has for the highest fractions.
 const highestRows = 12
 
+// writeHighest writes the worst of every substance under every kind of limit,
+// those of an authority together under its tally.
 func (r *Report) writeHighest(p *page) {
-	p.heading("Highest fractions of the limits")
+	p.heading("Highest fractions of the limits, by authority; the first governs")
 	if len(r.Comparisons) == 0 {
 		p.wrapped("", "", "Nothing was compared with a limit.")
 		return
 	}
 	t := textTable{
-		headings: []string{"Worker", "Shift", "Analyte", "Limit", "Of limit", "Outcome"},
+		headings: []string{"Worker", "Shift, sample", "Analyte", "Limit", "Of limit", "Outcome"},
 		right:    map[int]bool{4: true},
 	}
 	top, more := r.highest(highestRows)
-	for _, c := range top {
-		t.rows = append(t.rows, comparisonLine(c))
+	for _, tally := range r.tallies() {
+		t.rows = append(t.rows, []string{tally.authority + ": " + tally.words()})
+		for _, c := range top {
+			if c.Limit.Authority == tally.authority {
+				t.rows = append(t.rows, comparisonLine(c))
+			}
+		}
 	}
 	for _, l := range t.lines(columns) {
 		p.line(l)
@@ -132,14 +144,10 @@ func (r *Report) writeHighest(p *page) {
 	if more > 0 {
 		p.wrapped("", "", fmt.Sprintf("and %d more, none of graver outcome than these", more))
 	}
-	p.line("")
-	for _, t := range r.tallies() {
-		p.wrapped("", "  ", fmt.Sprintf("%s: %d above, %d undecided, %d below.", t.authority, t.above, t.undecided, t.below))
-	}
 }
 
 func comparisonLine(c *exposure.Comparison) []string {
-	limit := fmt.Sprintf("%s %s %s %s", c.Limit.Authority, c.Limit.Kind, publishedText(c.LimitValue), prettyUnit(c.Limit.Unit.Name))
+	limit := fmt.Sprintf("%s %s %s", c.Limit.Kind, publishedText(c.LimitValue), prettyUnit(c.Limit.Unit.Name))
 	if c.Basis == exposure.Worst8h {
 		limit += ", " + averageWords[c.Basis]
 	}
@@ -166,7 +174,7 @@ func (r *Report) writeMixtures(p *page) {
 	}
 	p.heading("Mixtures not shown to be below 1")
 	t := textTable{
-		headings: []string{"Worker", "Shift", "Mixture", "Limits", "Index", "Outcome"},
+		headings: []string{"Worker", "Shift, sample", "Mixture", "Limits", "Index", "Outcome"},
 		right:    map[int]bool{4: true},
 	}
 	for _, m := range r.mixturesNotBelow() {

@@ -8,12 +8,8 @@ import (
 	"airtally/exposure/finding"
 )
 
-// Lines that the findings of one code may take in full, and the codes of one
-// severity in brief.
-const (
-	fullLines  = 20
-	briefLines = 20
-)
+// fullLines is how many lines the findings of one code may take in full.
+const fullLines = 20
 
 // severityWords says what each severity did to the results, the gravest first.
 var severityWords = []struct {
@@ -64,17 +60,13 @@ func (r *Report) writeFindings(p *page, brief bool) {
 
 // writeBrief writes a line for each code: how often, what, and where first.
 func (r *Report) writeBrief(p *page, groups [][]*finding.Finding) {
-	shown := groups[:min(len(groups), briefLines)]
 	words := 0
-	for _, g := range shown {
+	for _, g := range groups {
 		words = max(words, cellsOf(codeWords(g[0].Code)))
 	}
-	for _, g := range shown {
+	for _, g := range groups {
 		begin := fmt.Sprintf("%6d  ", len(g)) + pad(codeWords(g[0].Code), words, false) + "  "
 		p.line(begin + r.firstPlaces(g, columns-cellsOf(begin)))
-	}
-	if more := len(groups) - len(shown); more > 0 {
-		p.line(fmt.Sprintf("        and %s of finding", counted(more, "more kind")))
 	}
 }
 

@@ -43,13 +43,13 @@ func (r *Report) WriteWorkbook(ctx context.Context, w io.Writer) (err error) {
 	if b.styles.err != nil {
 		return b.styles.err
 	}
-	return f.Write(&cancellable{ctx, w})
+	return writeOrdered(f, &cancellable{ctx, w})
 }
 
 // sheets returns the arrays in the order they are read in the workbook.
 func (r *Report) sheets() []array {
 	return []array{
-		r.comparisons(), r.exposures(), r.concentrations(), r.samples(), r.mixtures(),
+		r.governingFirst(), r.exposures(), r.concentrations(), r.samples(), r.mixtures(),
 		r.gravestFirst(), r.limitsUsed(), r.settingsSheet(), r.sources(),
 	}
 }
@@ -109,43 +109,59 @@ func clip(s string, most int) string {
 	return s
 }
 
+// layout is how a sheet is set up for reading and printing.
+type layout struct {
+	name        string
+	columns     int
+	rows        int
+	printed     int // the columns that are printed, from the first; 0 all
+	table       bool
+	orientation string
+	pagesHigh   int // that it is made to fit; 0 as many as it takes
+}
+
 // sheet begins a sheet: its print set-up and size must stand before its rows
 // are streamed, for the stream writes them as they are then.
-func (b *book) sheet(name string, lastColumn, lastRow int, filter bool) (*excelize.StreamWriter, error) {
-	if name == summarySheet {
-		if err := b.file.SetSheetName("Sheet1", name); err != nil {
-			return nil, err
+func (b *book) sheet(l layout) error {
+	if l.name == summarySheet {
+		if err := b.file.SetSheetName("Sheet1", l.name); err != nil {
+			return err
 		}
-	} else if _, err := b.file.NewSheet(name); err != nil {
-		return nil, err
+	} else if _, err := b.file.NewSheet(l.name); err != nil {
+		return err
 	}
-	last, err := excelize.CoordinatesToCellName(lastColumn, lastRow)
+	last, err := excelize.CoordinatesToCellName(l.columns, l.rows)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	fit, paper, landscape, width, height := true, 9, "landscape", 1, 0
-	steps := []error{
-		b.file.SetSheetDimension(name, "A1:"+last),
+	steps := []error{b.file.SetSheetDimension(l.name, "A1:"+last)}
+	if l.table { // before the sheet's properties, which it would replace
+		steps = append(steps, b.file.AutoFilter(l.name, "A1:"+last, nil), b.printed(l))
 	}
-	if filter { // before the sheet's properties, which it would replace
-		steps = append(steps,
-			b.file.AutoFilter(name, "A1:"+last, nil),
-			b.file.SetDefinedName(&excelize.DefinedName{
-				Name: "_xlnm.Print_Titles", Scope: name, RefersTo: "'" + name + "'!$1:$1"}),
-		)
-	}
+	fit, paper, width := true, 9, 1
 	steps = append(steps,
-		b.file.SetSheetProps(name, &excelize.SheetPropsOptions{FitToPage: &fit}),
-		b.file.SetPageLayout(name, &excelize.PageLayoutOptions{
-			Size: &paper, Orientation: &landscape, FitToWidth: &width, FitToHeight: &height}),
-		b.file.SetPageMargins(name, margins()),
-		b.file.SetHeaderFooter(name, &excelize.HeaderFooterOptions{
+		b.file.SetSheetProps(l.name, &excelize.SheetPropsOptions{FitToPage: &fit}),
+		b.file.SetPageLayout(l.name, &excelize.PageLayoutOptions{
+			Size: &paper, Orientation: &l.orientation, FitToWidth: &width, FitToHeight: &l.pagesHigh}),
+		b.file.SetPageMargins(l.name, margins()),
+		b.file.SetHeaderFooter(l.name, &excelize.HeaderFooterOptions{
 			OddHeader: "&L" + strings.ReplaceAll(clip(b.report.title(), 80), "&", "&&") + "&R&A", OddFooter: b.footer}),
 	)
-	if err := errors.Join(steps...); err != nil {
-		return nil, err
+	return errors.Join(steps...)
+}
+
+// printed sets what of a table is printed: its header on every page, and the
+// columns for people alone.
+func (b *book) printed(l layout) error {
+	last, err := excelize.CoordinatesToCellName(l.printed, l.rows, true)
+	if err != nil {
+		return err
 	}
-	return b.file.NewStreamWriter(name)
+	sheet := "'" + l.name + "'!"
+	return errors.Join(
+		b.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: l.name, RefersTo: sheet + "$1:$1"}),
+		b.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Area", Scope: l.name, RefersTo: sheet + "$A$1:" + last}),
+	)
 }
 
 func margins() *excelize.PageLayoutMarginsOptions {
@@ -156,18 +172,26 @@ func margins() *excelize.PageLayoutMarginsOptions {
 
 // array adds the sheet of an array, and further ones where it is too long.
 func (b *book) array(a *array) error {
-	columns := a.having(func(h header) bool { return h.heading != "" })
-	columns = a.filled(columns)
+	columns, printed := a.shown()
 	for part, from := 0, 0; part == 0 || from < a.rows; part, from = part+1, from+mostRows {
-		name := a.sheet
+		to := min(from+mostRows, a.rows)
+		l := layout{name: a.sheet, columns: len(columns), rows: to - from + 1, printed: printed, table: true, orientation: "landscape"}
 		if part > 0 {
-			name = fmt.Sprintf("%s %d", a.sheet, part+1)
+			l.name = fmt.Sprintf("%s %d", a.sheet, part+1)
 		}
-		if err := b.arrayPart(name, a, columns, from, min(from+mostRows, a.rows)); err != nil {
-			return fmt.Errorf("sheet %s: %w", name, err)
+		if err := b.arrayPart(l, a, columns, from, to); err != nil {
+			return fmt.Errorf("sheet %s: %w", l.name, err)
 		}
 	}
 	return nil
+}
+
+// shown returns the columns that the workbook shows, those for people first,
+// and how many those are.
+func (a *array) shown() (columns []int, printed int) {
+	columns = a.filled(a.having(func(h header) bool { return h.heading != "" && !h.aside }))
+	printed = len(columns)
+	return append(columns, a.filled(a.having(func(h header) bool { return h.heading != "" && h.aside }))...), printed
 }
 
 // filled leaves out the columns that no row fills, so that a survey without
@@ -188,8 +212,14 @@ func (a *array) filled(columns []int) []int {
 	return kept
 }
 
-func (b *book) arrayPart(name string, a *array, columns []int, from, to int) error {
-	sw, err := b.sheet(name, len(columns), to-from+1, true)
+func (b *book) arrayPart(l layout, a *array, columns []int, from, to int) error {
+	if err := b.sheet(l); err != nil {
+		return err
+	}
+	if err := b.notes(l.name, a, columns); err != nil {
+		return err
+	}
+	sw, err := b.file.NewStreamWriter(l.name)
 	if err != nil {
 		return err
 	}
@@ -200,19 +230,17 @@ func (b *book) arrayPart(name string, a *array, columns []int, from, to int) err
 	if err := sw.SetPanes(&excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"}); err != nil {
 		return err
 	}
-	entries := make([]any, len(columns))
-	for i, at := range columns {
-		head := look{bold: true, wrap: true, fill: headFill, edge: mediumLine, right: a.numeric(at)}
-		entries[i] = excelize.Cell{StyleID: b.styles.of(head), Value: a.fields[at].heading}
-	}
-	if err := sw.SetRow("A1", entries, excelize.RowOpts{Height: a.headingHeight(columns, widths)}); err != nil {
+	heading := excelize.RowOpts{Height: a.headingHeight(columns, widths)}
+	if err := b.row(sw, 1, b.headings(a, columns), heading); err != nil {
 		return err
 	}
+	cells, entries := make([]cell, len(columns)), make([]any, len(columns))
 	for row := from; row < to; row++ {
 		for i, at := range columns {
-			entries[i] = b.styles.entry(a.cell(row, at), a.fields[at].show)
+			cells[i] = a.cell(row, at)
+			entries[i] = b.styles.entry(cells[i], a.fields[at].show)
 		}
-		height := excelize.RowOpts{Height: a.height(row, columns, widths)}
+		height := excelize.RowOpts{Height: a.height(cells, columns, widths)}
 		if err := b.row(sw, row-from+2, entries, height); err != nil {
 			return err
 		}
@@ -220,16 +248,43 @@ func (b *book) arrayPart(name string, a *array, columns []int, from, to int) err
 	return sw.Flush()
 }
 
-// setWidths sets the widths of the columns, the last first: the stream puts
-// each before those it has.
-func setWidths(sw *excelize.StreamWriter, widths []float64) error {
-	for i := len(widths) - 1; i >= 0; i-- {
-		if err := sw.SetColWidth(i+1, i+1, widths[i]); err != nil {
+// headings returns the header row. The columns that are not printed have
+// headings in italics and without a fill.
+func (b *book) headings(a *array, columns []int) []any {
+	entries := make([]any, len(columns))
+	for i, at := range columns {
+		h := &a.fields[at]
+		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: mediumLine, right: h.show == span || a.numeric(at)}
+		if h.aside {
+			l.bold, l.italic, l.fill = false, true, ""
+		}
+		entries[i] = excelize.Cell{StyleID: b.styles.of(l), Value: h.heading}
+	}
+	return entries
+}
+
+// notes adds the notes of the headings, which a reader sees on resting there.
+func (b *book) notes(sheet string, a *array, columns []int) error {
+	for i, at := range columns {
+		note := a.fields[at].note
+		if note == "" {
+			continue
+		}
+		cell, err := excelize.CoordinatesToCellName(i+1, 1)
+		if err != nil {
+			return err
+		}
+		lines := uint(len(wrap(note, noteWidth)))
+		if err := b.file.AddComment(sheet, excelize.Comment{Author: "airtally", Cell: cell, Text: note,
+			Width: noteWidth * 7, Height: lines*18 + 12}); err != nil {
 			return err
 		}
 	}
 	return nil
 }
+
+// noteWidth is how many characters a line of a note has.
+const noteWidth = 36
 
 // numeric reports whether a column holds numbers.
 func (a *array) numeric(field int) bool {
@@ -250,76 +305,6 @@ func (b *book) row(sw *excelize.StreamWriter, row int, entries []any, options ..
 		return err
 	}
 	return sw.SetRow(at, entries, options...)
-}
-
-// Widths of columns, in characters of the workbook's font.
-const (
-	narrowest   = 7.0
-	widest      = 30.0
-	proseWidth  = 44.0
-	lookedAt    = 2000 // rows that decide a width
-	lineHeight  = 13.5 // points
-	charPadding = 2.0
-)
-
-// widths returns widths that fit what the columns show.
-func (a *array) widths(columns []int) []float64 {
-	w := make([]float64, len(columns))
-	for i, at := range columns {
-		h := a.fields[at]
-		longest := 0
-		for row := range min(a.rows, lookedAt) {
-			longest = max(longest, shownLength(a.cell(row, at), h.show))
-		}
-		most := widest
-		if h.show == prose {
-			most = proseWidth
-		}
-		for _, word := range strings.Fields(h.heading) {
-			longest = max(longest, cellsOf(word)+1) // bold, and the filter's button
-		}
-		w[i] = min(max(float64(longest)+charPadding, narrowest), most)
-	}
-	return w
-}
-
-func shownLength(c cell, show showing) int {
-	switch c.form {
-	case isNumber:
-		return len(figureText(c.number))
-	case isMoment:
-		return len("2026-03-02 22:10")
-	default:
-		return cellsOf(c.words())
-	}
-}
-
-// headingHeight returns the height of the header row that shows every heading
-// whole.
-func (a *array) headingHeight(columns []int, widths []float64) float64 {
-	lines := 1
-	for i, at := range columns {
-		lines = max(lines, len(wrap(a.fields[at].heading, int(widths[i])-1)))
-	}
-	return float64(lines)*lineHeight + 3
-}
-
-// height returns the height of a row that shows its long texts whole, or 0
-// where one line does: not every program that opens a workbook sees to it.
-func (a *array) height(row int, columns []int, widths []float64) float64 {
-	lines := 1
-	for i, at := range columns {
-		if a.fields[at].show != prose {
-			continue
-		}
-		if words := a.cell(row, at).words(); len(words) > int(widths[i])-2 {
-			lines = max(lines, len(wrap(words, int(widths[i])-2)))
-		}
-	}
-	if lines == 1 {
-		return 0
-	}
-	return min(float64(lines)*lineHeight, excelize.MaxRowHeight)
 }
 
 // serial returns a moment's wall clock as a workbook counts days.

@@ -7,44 +7,63 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"airtally/exposure"
 	"airtally/exposure/finding"
+	"airtally/limits"
 )
 
 const summarySheet = "Summary"
 
-// summaryColumns is how wide the summary's columns are.
-var summaryColumns = []float64{16, 24, 22, 17, 22, 12, 10, 9, 21, 12}
+// summaryColumns is how wide the summary's columns are: one printed page
+// upright, at a size that can be read.
+var summaryColumns = []float64{9, 16, 22, 11, 27, 19, 27}
 
-// Rows that the summary has for lists; more are counted.
+// factsFrom is the column where the facts stand, right of their names.
+const factsFrom = 3
+
+// Rows that the summary has for its lists, so that it stays on one page; what
+// is beyond them is counted.
 const (
-	summaryHighest = 24
-	summaryLeftOut = 25
-	titleSize      = 16
-	headingSize    = 12
-	cautionSize    = 11
+	summaryRows      = 28 // all lists of figures together
+	summaryAbove     = 12
+	summaryUndecided = 9
+	summaryMixtures  = 5
+	summaryBelow     = 10
+	summaryLeftOut   = 6
+	titleSize        = 16
+	headingSize      = 12
+	cautionSize      = 11
 )
 
 // summaryRow is one row of the summary before it is streamed.
 type summaryRow struct {
 	entries []any
 	height  float64
-	merged  bool // the first cell takes the whole width
-	from    int  // a cell from this column on takes the rest of the width; 0 none
+	from    int // a cell from this column on takes the rest of the width; 0 none
 }
 
 // cover lays out the summary.
 type cover struct {
 	*styles
 	rows []summaryRow
+	room int // rows left for lists of figures
 }
 
 func (b *book) summary() error {
-	c := &cover{styles: b.styles}
+	c := &cover{styles: b.styles, room: summaryRows}
 	c.title(b.report)
-	c.highest(b.report)
 	c.outcomes(b.report)
 	c.leftOut(b.report)
-	sw, err := b.sheet(summarySheet, len(summaryColumns), len(c.rows), false)
+	c.comparisons("Above a limit", b.report.withOutcome(limits.Exceeds), summaryAbove)
+	c.comparisons("Undecided, and what keeps it so", b.report.withOutcome(limits.Undecided), summaryUndecided)
+	c.mixtures(b.report)
+	c.comparisons("Below: the highest of each substance", b.report.highestBelow(), summaryBelow)
+	c.readOn()
+	if err := b.sheet(layout{name: summarySheet, columns: len(summaryColumns), rows: len(c.rows),
+		orientation: "portrait", pagesHigh: 1}); err != nil {
+		return err
+	}
+	sw, err := b.file.NewStreamWriter(summarySheet)
 	if err != nil {
 		return err
 	}
@@ -63,14 +82,10 @@ func (b *book) summary() error {
 }
 
 func merge(sw *excelize.StreamWriter, at int, row summaryRow) error {
-	first := row.from
-	if row.merged {
-		first = 1
-	}
-	if first == 0 {
+	if row.from == 0 {
 		return nil
 	}
-	from, err := excelize.CoordinatesToCellName(first, at)
+	from, err := excelize.CoordinatesToCellName(row.from, at)
 	if err != nil {
 		return err
 	}
@@ -81,21 +96,24 @@ func merge(sw *excelize.StreamWriter, at int, row summaryRow) error {
 	return sw.MergeCell(from, to)
 }
 
-// add adds a row, as high as its longest text needs.
+// add adds a row of a table, as high as its longest text needs.
 func (c *cover) add(entries ...any) {
 	lines := 1
 	for i, e := range entries {
 		cell, _ := e.(excelize.Cell)
 		if words, ok := cell.Value.(string); ok {
-			lines = max(lines, len(wrap(words, int(summaryColumns[i])+1)))
+			lines = max(lines, textLines(words, summaryColumns[i]))
 		}
 	}
-	c.rows = append(c.rows, summaryRow{entries: entries, height: float64(lines) * lineHeight})
+	c.rows = append(c.rows, summaryRow{entries: entries, height: rowHeight(lines) - 1})
 }
+
+// gap adds a narrow row between sections.
+func (c *cover) gap() { c.rows = append(c.rows, summaryRow{height: 8}) }
 
 // across adds text over the whole width, as high as its lines need.
 func (c *cover) across(l look, text string) {
-	l.wrap = true
+	l.wrap, l.middle = true, true
 	if startsFormula(text) {
 		l.format = textOnly
 	}
@@ -106,50 +124,50 @@ func (c *cover) across(l look, text string) {
 	}
 	entries[0] = excelize.Cell{StyleID: id, Value: text}
 	size := max(l.size, fontSize)
-	lines := len(wrap(text, int(totalWidth()*fontSize/size)))
-	c.rows = append(c.rows, summaryRow{entries: entries, merged: true, height: float64(lines)*size*1.35 + 5})
+	lines := textLines(text, widthFrom(1)*fontSize/size)
+	c.rows = append(c.rows, summaryRow{entries: entries, from: 1, height: float64(lines)*size*1.3 + rowPadding})
 }
 
-func totalWidth() float64 {
+// widthFrom returns the width of the columns from one on.
+func widthFrom(column int) float64 {
 	sum := 0.0
-	for _, w := range summaryColumns {
+	for _, w := range summaryColumns[column-1:] {
 		sum += w
 	}
 	return sum
 }
 
 func (c *cover) heading(text string) {
-	c.add()
-	c.across(look{bold: true, size: headingSize, edge: thinLine}, text)
+	c.gap()
+	c.across(look{bold: true, size: headingSize}, text)
 }
 
 // head adds a header row; figures stand flush right under those in numbers.
 func (c *cover) head(numbers []int, texts ...string) {
 	entries := make([]any, len(texts))
 	for i, t := range texts {
-		l := look{bold: true, wrap: true, fill: headFill, edge: thinLine, right: slices.Contains(numbers, i)}
+		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: thinLine, right: slices.Contains(numbers, i)}
 		entries[i] = excelize.Cell{StyleID: c.of(l), Value: t}
 	}
 	c.add(entries...)
 }
 
 // fact adds a name with what it stands for.
-func (c *cover) fact(name, value string) {
+func (c *cover) fact(name, value string, bold bool) {
 	if value == "" {
 		return
 	}
-	rest := totalWidth() - summaryColumns[0]
-	c.rows = append(c.rows, summaryRow{
-		entries: []any{excelize.Cell{StyleID: c.of(look{bold: true}), Value: name}, c.textEntry(value, prose)},
-		from:    2,
-		height:  float64(len(wrap(value, int(rest))))*lineHeight + 2,
-	})
+	entries := make([]any, factsFrom)
+	entries[0] = c.textEntry(name, figures, look{bold: true})
+	entries[factsFrom-1] = c.textEntry(value, prose, look{wrap: true, bold: bold})
+	lines := textLines(value, widthFrom(factsFrom))
+	c.rows = append(c.rows, summaryRow{entries: entries, from: factsFrom, height: float64(lines)*lineHeight + 1})
 }
 
 func (c *cover) title(r *Report) {
 	c.across(look{bold: true, size: titleSize}, r.title())
 	c.across(look{bold: true, size: cautionSize, framed: true}, Caution)
-	c.add()
+	c.gap()
 	s := &r.Settings
 	var paths []string
 	for _, s := range r.Surveys {
@@ -158,82 +176,124 @@ func (c *cover) title(r *Report) {
 	for _, f := range [][2]string{
 		{"Site", s.Site}, {"Client", s.Client}, {"Report number", s.ReportNumber},
 		{"Prepared by", s.PreparedBy}, {"Reviewed by", s.ReviewedBy},
-		{"Results received", s.ResultsReceived}, {"Determination", s.DeterminedOn},
+		{"Results received", s.ResultsReceived}, {"Determination made", s.DeterminedOn},
 		{"Read from", strings.Join(paths, ", ")},
-		{"Holds", fmt.Sprintf("%s, %s, %s", counted(len(r.Samples), "sample"),
-			counted(len(r.Concentrations), "laboratory result"), counted(len(r.Exposures), "exposure"))},
+		{"Holds", r.holds()},
 		{"Made", r.created() + " by " + r.tool()},
 	} {
-		c.fact(f[0], f[1])
-	}
-}
-
-func (c *cover) highest(r *Report) {
-	c.heading("Highest exposure to each substance, by authority; the first governs")
-	top, more := r.highest(summaryHighest)
-	if len(top) == 0 {
-		c.across(look{}, "Nothing was compared with a limit.")
-		return
-	}
-	c.head([]int{5, 6}, "Worker", "Shift", "Analyte", "Authority", "Kind of limit", "Exposure", "Limit", "Unit", "Of the limit", "Outcome")
-	for _, m := range top {
-		c.add(
-			c.textEntry(m.Worker, prose), c.textEntry(shiftText(m.Shift, m.Sample), prose),
-			c.textEntry(substanceText(m.Substance), prose), c.textEntry(m.Limit.Authority, prose),
-			c.textEntry(string(m.Limit.Kind)+", "+averageWords[m.Basis], prose),
-			c.entry(number(m.Value).against(m.LimitValue), figures), c.entry(number(m.LimitValue), published),
-			c.textEntry(prettyUnit(m.Limit.Unit.Name), figures), c.textEntry(percentOf(m.Fraction), prose),
-			c.textEntry(string(m.Outcome), verdict),
-		)
-	}
-	if more > 0 {
-		c.across(look{italic: true}, fmt.Sprintf("and %d more, none of graver outcome than these; see the sheet of exposures and limits", more))
+		c.fact(f[0], f[1], false)
 	}
 }
 
 func (c *cover) outcomes(r *Report) {
-	c.heading("Outcomes of the comparisons")
-	c.head([]int{1, 2, 3}, "Authority", "Above the limit", "Undecided", "Below")
-	for _, t := range r.tallies() {
-		c.add(c.textEntry(t.authority, prose), c.tallied(t.above, true), c.tallied(t.undecided, false), c.tallied(t.below, false))
-	}
-	over := tally{authority: "Mixtures"}
-	for i := range r.Mixtures {
-		over.add(r.Mixtures[i].Outcome)
+	c.heading("Outcomes of the comparisons with limits; the first authority governs")
+	all := r.tallies()
+	if len(all) == 0 {
+		c.across(look{}, "Nothing was compared with a limit.")
 	}
 	if len(r.Mixtures) > 0 {
-		c.add(c.textEntry(over.authority, prose), c.tallied(over.above, true), c.tallied(over.undecided, false), c.tallied(over.below, false))
+		over := tally{authority: "Mixtures"}
+		for i := range r.Mixtures {
+			over.add(r.Mixtures[i].Outcome)
+		}
+		all = append(all, over)
 	}
-	c.across(look{}, "Undecided: the bounds of the result, the sampling and analytical error or the minutes not sampled allow either. "+
-		"It is no proof of being below.")
-}
-
-// tallied is a count; one above zero may ask to be seen.
-func (c *cover) tallied(n int, grave bool) excelize.Cell {
-	return excelize.Cell{StyleID: c.of(look{format: "0" + clear, bold: grave && n > 0, right: true}), Value: n}
+	for _, t := range all {
+		c.fact(t.authority, t.words(), t.above > 0)
+	}
 }
 
 func (c *cover) leftOut(r *Report) {
-	c.heading("What was left out")
-	stops := r.byCode(finding.Stop)
-	if len(stops) == 0 {
+	c.heading("What was left out, and what to look at")
+	shown, all := 0, r.Count(finding.Stop)
+	if all == 0 {
 		c.across(look{}, "Nothing was left out.")
 	}
-	shown, all := 0, r.Count(finding.Stop)
-	for _, group := range stops {
-		for _, f := range group {
-			if shown == summaryLeftOut {
-				break
-			}
+	for _, group := range r.byCode(finding.Stop) {
+		for _, f := range group[:min(len(group), summaryLeftOut-shown)] {
 			shown++
-			c.across(look{}, strings.Join(nonEmpty(f.Place.String(), f.Subject, f.Message+". To do: "+f.Remedy), " · "))
+			c.across(look{}, strings.Join(nonEmpty(notIn(f.Message, f.Subject), clip(f.Message, longestSaid), r.briefPlace(f)), " · "))
 		}
 	}
 	if all > shown {
-		c.across(look{italic: true}, fmt.Sprintf("and %d more; see the sheet of findings", all-shown))
+		c.across(look{italic: true}, fmt.Sprintf("and %d more left out; see the sheet Findings", all-shown))
 	}
-	c.across(look{}, fmt.Sprintf("Findings that need a look before a figure is used: %d. Notes: %d. All are in the sheet of findings.",
+	c.across(look{}, fmt.Sprintf("Findings to look at before a figure is used: %d. Notes: %d. What to do about each stands in the sheet Findings.",
 		r.Count(finding.Check), r.Count(finding.Note)))
+}
+
+// longestSaid is how much of one finding the summary says.
+const longestSaid = 300
+
+// list returns how many rows of a list of n the summary has, and takes them
+// from its room.
+func (c *cover) list(n, most int) int {
+	n = min(n, most, c.room)
+	c.room -= n
+	return n
+}
+
+// comparisons adds a table of comparisons, or nothing where there are none.
+func (c *cover) comparisons(heading string, all []*exposure.Comparison, most int) {
+	if len(all) == 0 {
+		return
+	}
+	n := c.list(len(all), most)
+	c.heading(heading)
+	c.head([]int{3, 5}, "Worker", "Shift, sample", "Analyte", "Exposure", "Limit", "Of the limit", "Outcome")
+	for _, m := range all[:n] {
+		limit := fmt.Sprintf("%s, %s %s", limitName(m), publishedText(m.LimitValue), prettyUnit(m.Limit.Unit.Name))
+		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(substanceText(m.Substance)),
+			c.entry(number(m.Value).against(m.LimitValue), figures), c.words(limit),
+			c.entry(text(percentOf(m.Fraction)), span), c.outcome(m.Outcome, whyUndecided(m)))
+	}
+	if more := len(all) - n; more > 0 {
+		c.across(look{italic: true}, fmt.Sprintf("and %d more; see the sheet Exposures vs limits", more))
+	}
+}
+
+// limitName names a limit and, where its kind does not say it, what it is
+// averaged over.
+func limitName(c *exposure.Comparison) string {
+	name := c.Limit.Authority + " " + string(c.Limit.Kind)
+	if c.Basis == exposure.Worst8h {
+		name += ", " + averageWords[c.Basis]
+	}
+	return name
+}
+
+func (c *cover) words(s string) any { return c.entry(text(s), prose) }
+
+// outcome is an outcome with what keeps it undecided.
+func (c *cover) outcome(o limits.Outcome, why string) any {
+	l := look{wrap: true, middle: true, edge: hairLine}.weighed(string(o))
+	return c.textEntry(strings.Join(nonEmpty(string(o), why), ": "), prose, l)
+}
+
+func (c *cover) mixtures(r *Report) {
+	all := r.mixturesNotBelow()
+	if len(all) == 0 {
+		return
+	}
+	n := c.list(len(all), summaryMixtures)
+	c.heading("Mixtures above 1 or undecided")
+	c.head([]int{5}, "Worker", "Shift, sample", "Mixture", "", "Limits", "Index", "Outcome")
+	for _, m := range all[:n] {
+		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(m.Mixture), c.words(""),
+			c.words(m.Authority+" "+string(m.Kind)), c.entry(text(indexOf(m.Index)), span), c.outcome(m.Outcome, whyMixtureUndecided(m)))
+	}
+	if more := len(all) - n; more > 0 {
+		c.across(look{italic: true}, fmt.Sprintf("and %d more; see the sheet Mixtures", more))
+	}
+}
+
+// readOn says where to find the rest, and how to read what was said.
+func (c *cover) readOn() {
+	c.heading("How to read this, and where to read on")
+	c.across(look{}, "Undecided is no proof of being below: the bounds of the result, the sampling and analytical error or the minutes not sampled allow either.")
+	c.across(look{}, "Sheets: Exposures vs limits and Mixtures have every comparison; Exposures, Concentrations, Volumes and flows how the figures came about; "+
+		"Findings what to look at and what to do; Limits used, Settings and Inputs what the figures rest on. "+
+		"Columns headed in italics stand right of what is printed. Unrounded: "+ResultsFile+" and the folder "+TablesFolder+".")
 }
 
 func nonEmpty(texts ...string) []string {

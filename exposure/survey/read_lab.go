@@ -34,10 +34,10 @@ func bindLab(r *reader) func(*LabRow) {
 	sample, analyte, cas := r.field("sample"), r.field("analyte"), r.field("cas")
 	form, method, section := r.field("form"), r.field("method"), r.field("section")
 	analysed, received := r.field("analysed"), r.field("received")
-	knownCAS := make(map[string]bool)
+	knownCAS, asked := make(map[string]bool), sharing[Asked]()
 	return func(l *LabRow) {
-		*l = LabRow{Ref: r.ref(), Sample: r.id(sample), Analyte: r.id(analyte), CAS: r.cas(cas, knownCAS),
-			Form: r.form(form), Method: r.id(method), Section: sections[r.mustChoose(section)], Analysed: r.moment(analysed)}
+		*l = LabRow{Ref: r.ref(), Sample: r.id(sample), Section: sections[r.mustChoose(section)], Analysed: r.moment(analysed),
+			Asked: asked(Asked{Analyte: r.id(analyte), CAS: r.cas(cas, knownCAS), Form: r.form(form), Method: r.id(method)})}
 		r.moment(received) // only quoted, but a date that cannot be read is said
 		for _, part := range read {
 			part(l)
@@ -50,22 +50,25 @@ var sections = map[string]Section{"front": Front, "back": Back, "pre": PreWeight
 func bindResult(r *reader) func(*LabRow) {
 	result, unit := r.field("result"), r.field("unit")
 	limit, qualifier := r.field("reporting_limit"), r.field("qualifier")
-	parseUnit := remembering(ParseLabUnit)
+	parseUnit, shared := remembering(ParseLabUnit), sharing[LabUnit]()
 	return func(l *LabRow) {
+		l.Unit = shared(LabUnit{})
 		text := r.filled(qualifier)
 		l.Qualifiers, _ = parseQualifiers(text)
 		var behind string
 		if l.Kind, l.Value, behind = r.result(result, &l.Qualifiers, strings.Contains(text, "<")); r.left {
 			return
 		}
+		var u LabUnit
 		if behind != "" && r.filled(unit) == "" {
-			l.Unit, _ = parseUnit(behind)
+			u, _ = parseUnit(behind)
 		} else {
-			l.Unit, _ = rowUnit(r, unit, parseUnit, labUnit, result, limit)
-			if other, _ := parseUnit(behind); behind != "" && other != l.Unit && !r.left {
-				r.stop(result, finding.UnitConflict, finding.Values{"expected": l.Unit.Name})
+			u, _ = rowUnit(r, unit, parseUnit, labUnit, result, limit)
+			if other, _ := parseUnit(behind); behind != "" && other != u && !r.left {
+				r.stop(result, finding.UnitConflict, finding.Values{"expected": u.Name})
 			}
 		}
+		l.Unit = shared(u)
 		l.ReportingLimit = r.number(limit)
 	}
 }
@@ -118,6 +121,31 @@ func bindRecovery(r *reader) func(*LabRow) {
 		l.LabVolume, l.Desorption, l.CV = r.number(labVolume), r.desorption(desorption), r.errorFraction(cv)
 		l.DesorptionNotApplied = !r.yes(applied, true)
 		l.BlankApplied = r.yes(blank, false)
+	}
+}
+
+// sharing returns one and the same pointer for equal values. Rows repeat
+// themselves, or take turns in the same order: the last value and the one that
+// followed it before are tried first.
+func sharing[T comparable]() func(T) *T {
+	var inOrder []*T
+	place, at := make(map[T]int), 0
+	return func(v T) *T {
+		for _, next := range []int{at, at + 1, 0} {
+			if next < len(inOrder) && *inOrder[next] == v {
+				at = next
+				return inOrder[at]
+			}
+		}
+		next, known := place[v]
+		if !known {
+			next = len(inOrder)
+			place[v] = next
+			kept := v // only what is met for the first time is put on the heap
+			inOrder = append(inOrder, &kept)
+		}
+		at = next
+		return inOrder[at]
 	}
 }
 

@@ -51,8 +51,9 @@ func parseResult(text string, style numberStyle) (reported, fault) {
 			return r, readable
 		}
 		q, ok := parseQualifiers(suffix)
-		if !ok {
-			return reported{}, unreadable
+		joined := !strings.HasSuffix(strings.TrimSuffix(text, suffix), " ")
+		if !ok || joined && q.Has(Other) {
+			return reported{}, unreadable // 1O and 1l are slips for 10 and 11
 		}
 		r.qualifiers |= q
 	}

@@ -237,24 +237,28 @@ const (
 // Has reports whether q holds all of x.
 func (q Qualifiers) Has(x Qualifiers) bool { return q&x == x }
 
+// Asked is what a laboratory was asked for. The rows that ask the same share
+// one.
+type Asked struct{ Analyte, CAS, Form, Method string }
+
 // LabRow is one result of the laboratory. Texts that only a report quotes are
 // read from the Ref.
 type LabRow struct {
 	Ref
-	Sample, Analyte, CAS, Form string
-	Method                     string
-	Value                      float64 // in Unit
-	Kind                       ResultKind
-	Section                    Section
-	Qualifiers                 Qualifiers
-	DesorptionNotApplied       bool
-	BlankApplied               bool
-	Unit                       LabUnit
-	ReportingLimit             stats.Optional // in Unit
-	LabVolume                  stats.Optional // L
-	Desorption                 stats.Optional // fraction
-	CV                         stats.Optional // fraction
-	Analysed                   Moment
+	*Asked
+	Sample               string
+	Value                float64 // in Unit
+	Kind                 ResultKind
+	Section              Section
+	Qualifiers           Qualifiers
+	DesorptionNotApplied bool
+	BlankApplied         bool
+	Unit                 *LabUnit       // never nil
+	ReportingLimit       stats.Optional // in Unit
+	LabVolume            stats.Optional // L
+	Desorption           stats.Optional // fraction
+	CV                   stats.Optional // fraction
+	Analysed             Moment
 }
 
 // LimitRow is a limit of the user's own.

@@ -47,6 +47,9 @@ func openWorkbook(path string, size int64) ([]source, []Input, error) {
 	case !bytes.HasPrefix(raw, []byte("PK\x03\x04")):
 		return unusable("is not a workbook", "give an .xlsx workbook or a folder of .csv files")
 	}
+	if err := intact(raw); err != nil {
+		return unusable("cannot be read as a workbook: "+err.Error(), "save it again as .xlsx in a spreadsheet")
+	}
 	f, err := excelize.OpenReader(bytes.NewReader(raw), excelize.Options{UnzipSizeLimit: maxUnpackedBytes, UnzipXMLSizeLimit: maxUnpackedBytes})
 	if err != nil {
 		return unusable("cannot be read as a workbook: "+err.Error(), "save it again as .xlsx in a spreadsheet")

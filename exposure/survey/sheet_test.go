@@ -3,7 +3,9 @@ package survey
 import (
 	"archive/zip"
 	"bytes"
+	"errors"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -19,7 +21,7 @@ type (
 )
 
 // writeWorkbook writes sheets of rows, in the order of names.
-func writeWorkbook(t *testing.T, sheets map[string][][]any, change func(*excelize.File)) string {
+func writeWorkbook(t testing.TB, sheets map[string][][]any, change func(*excelize.File)) string {
 	t.Helper()
 	f := excelize.NewFile()
 	defer f.Close()
@@ -46,7 +48,7 @@ func writeWorkbook(t *testing.T, sheets map[string][][]any, change func(*exceliz
 	return path
 }
 
-func writeCell(t *testing.T, f *excelize.File, sheet, cell string, v any) {
+func writeCell(t testing.TB, f *excelize.File, sheet, cell string, v any) {
 	t.Helper()
 	var err error
 	switch x := v.(type) {
@@ -114,7 +116,7 @@ func TestWorkbookReadsAsTextFilesDo(t *testing.T) {
 	}
 	same := func(what string, a, b any, got, want Ref) {
 		t.Helper()
-		if a != b || got.Row != want.Row || got.Place("sample").Cell != want.Place("sample").Cell {
+		if !reflect.DeepEqual(a, b) || got.Row != want.Row || got.Place("sample").Cell != want.Place("sample").Cell {
 			t.Errorf("%s: %+v in the workbook, %+v in the folder", what, a, b)
 		}
 	}
@@ -209,7 +211,7 @@ func sharedIndex(t *testing.T, f *excelize.File) string {
 }
 
 // rezip writes a copy of a workbook with its parts changed.
-func rezip(t *testing.T, path string, change func(name string, raw []byte) []byte) string {
+func rezip(t testing.TB, path string, change func(name string, raw []byte) []byte) string {
 	t.Helper()
 	in, err := zip.OpenReader(path)
 	if err != nil {
@@ -298,4 +300,31 @@ func TestWorkbookIsBounded(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "there are more than 10 cells") || list.Len() != 0 {
 		t.Errorf("error %v, %d findings", err, list.Len())
 	}
+}
+
+// FuzzWorkbook reads a workbook whose first sheet is any text.
+func FuzzWorkbook(f *testing.F) {
+	const head = `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>`
+	for _, seed := range []string{
+		head + `<row r="1"><c r="A1" t="inlineStr"><is><t>sample</t></is></c></row></sheetData></worksheet>`,
+		head + `<row r="0"><c r="ZZZZ9"><v>1</v></c></row><row r="-1"/></sheetData></worksheet>`,
+		head + `<row r="300"><c r="XFD300"><f>A1</f></c></row></sheetData></worksheet>`,
+		head + `<row r="2"><c t="s"><v>99</v></c></row><row r="1"><c r="A1" s="77" t="b"><v>1</v></c></row></sheetData><mergeCells><mergeCell ref="A1"/></mergeCells></worksheet>`,
+		head, "", "<worksheet>",
+	} {
+		f.Add(seed)
+	}
+	template := writeWorkbook(f, workbookRows(), nil)
+	f.Fuzz(func(t *testing.T, sheet string) {
+		path := rezip(t, template, func(name string, raw []byte) []byte {
+			if strings.HasSuffix(name, "sheet2.xml") {
+				return []byte(sheet)
+			}
+			return raw
+		})
+		var unusable *UnusableError
+		if _, _, err := Read(path); err != nil && !errors.As(err, &unusable) {
+			t.Error(err)
+		}
+	})
 }

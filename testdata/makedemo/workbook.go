@@ -131,8 +131,11 @@ func setWidths(book *excelize.File, sheet string, rows [][]string) error {
 }
 
 // plain is a number as a spreadsheet would take it over from the keyboard
-// without losing anything: "0418" and "1,997" are not, and stay text.
+// without losing anything: "0418" is not, and stays text.
 var plain = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]{1,6})?$`)
+
+// grouped is a whole number with its thousands apart, as "1,997".
+var grouped = regexp.MustCompile(`^[1-9][0-9]{0,2}(,[0-9]{3})+$`)
 
 // typed returns the cell that a spreadsheet would make of a text typed into
 // it, and the style that shows it as it was written: a number, a date, a time
@@ -142,6 +145,11 @@ func typed(text string, looks *styles) (value any, style int) {
 		if number, err := strconv.ParseFloat(text, 64); err == nil {
 			_, decimals, _ := strings.Cut(text, ".")
 			return number, looks.number[len(decimals)]
+		}
+	}
+	if grouped.MatchString(text) {
+		if number, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", ""), 64); err == nil {
+			return number, looks.grouped
 		}
 	}
 	if at, err := time.Parse("2006-01-02 15:04", text); err == nil {
@@ -163,8 +171,8 @@ const mostDecimals = 6
 
 // styles are the few looks the sheets have.
 type styles struct {
-	header, text, moment, date, time int
-	number                           [mostDecimals + 1]int // by decimals
+	header, text, grouped, moment, date, time int
+	number                                    [mostDecimals + 1]int // by decimals
 }
 
 func newStyles(book *excelize.File) (*styles, error) {
@@ -180,10 +188,11 @@ func newStyles(book *excelize.File) (*styles, error) {
 			Font:   &excelize.Font{Bold: true},
 			Border: []excelize.Border{{Type: "bottom", Color: "000000", Style: 1}},
 		}),
-		text:   format("@"),
-		moment: format("yyyy-mm-dd hh:mm"),
-		date:   format("yyyy-mm-dd"),
-		time:   format("hh:mm"),
+		text:    format("@"),
+		grouped: format("#,##0"),
+		moment:  format("yyyy-mm-dd hh:mm"),
+		date:    format("yyyy-mm-dd"),
+		time:    format("hh:mm"),
 	}
 	looks.number[0] = format("0")
 	for decimals := 1; decimals <= mostDecimals; decimals++ {
