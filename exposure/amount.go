@@ -167,6 +167,8 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 			a.raise(finding.CorrectedAway, p, x.row, "result", finding.Values{
 				"mass": x.value, "blank": blank, "left": value, "limit": x.limit.Value})
 		}
+	case value <= 0 && x.row.Section == survey.Back:
+		m.nonDetect = true // and adds nothing, with or without a reporting limit
 	case value <= 0:
 		a.raise(finding.NothingLeft, p, x.row, "result", finding.Values{"mass": x.value, "blank": blank})
 		return amount{}, false

@@ -294,7 +294,7 @@ func (c *comparer) shortTerm(b byBasis, l *limits.Limit) {
 	if averaging <= 0 {
 		averaging = ceilingMin
 	}
-	for _, chain := range chains(b.short, averaging) {
+	for _, chain := range chains(b.short) {
 		c.shortRow(chain, l, averaging)
 	}
 	if b.shift == nil {
@@ -326,10 +326,9 @@ func (r *reduction) single(shift *Exposure, conc *Concentration) *Exposure {
 	}
 }
 
-// chains joins short-term samples with no more than a minute between. Where
-// every one of them lasts the averaging time each stands alone: its own mean
-// is what the limit asks.
-func chains(short []*Exposure, averaging float64) [][]*Exposure {
+// chains joins short-term samples with no more than a minute between: together
+// they say what any averaging time across them could hold.
+func chains(short []*Exposure) [][]*Exposure {
 	var all [][]*Exposure
 	for i, x := range short {
 		if i > 0 && contiguous(short[i-1], x) {
@@ -338,18 +337,7 @@ func chains(short []*Exposure, averaging float64) [][]*Exposure {
 		}
 		all = append(all, []*Exposure{x})
 	}
-	var judged [][]*Exposure
-	for _, chain := range all {
-		partial := slices.ContainsFunc(chain, func(x *Exposure) bool { return x.SampledMin < 0.9*averaging-instant })
-		if partial {
-			judged = append(judged, chain)
-			continue
-		}
-		for _, x := range chain {
-			judged = append(judged, []*Exposure{x})
-		}
-	}
-	return judged
+	return all
 }
 
 func contiguous(a, b *Exposure) bool {

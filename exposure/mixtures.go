@@ -69,8 +69,11 @@ func (r *reduction) mixture(name string, analytes []string, comparisons []Compar
 		if found[key] == nil {
 			order = append(order, key)
 		}
-		if !slices.ContainsFunc(found[key], func(o *Comparison) bool { return o.Substance.Analyte == k.Substance.Analyte }) {
+		at := slices.IndexFunc(found[key], func(o *Comparison) bool { return o.Substance.Analyte == k.Substance.Analyte })
+		if at < 0 {
 			found[key] = append(found[key], k)
+		} else if k.Fraction.High > found[key][at].Fraction.High { // of two forms the graver counts
+			found[key][at] = k
 		}
 	}
 	var all []MixtureResult

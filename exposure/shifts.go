@@ -53,16 +53,12 @@ func (r *reduction) turns() []*turn {
 			if row := overlapping(byWorker[s.Worker], s); row != nil {
 				s.Shift = row.ID
 			}
-		} else if rows[shiftKey{s.Shift, s.Worker}] == nil && len(r.survey.Shifts) > 0 {
-			r.findings.Add(finding.UnknownShift, s.Row.Place("shift"), []string{s.ID, s.Shift, s.Worker},
-				finding.Values{"sample": s.ID, "shift": s.Shift, "worker": s.Worker})
 		}
-		switch {
+		switch key := (shiftKey{s.Shift, s.Worker}); {
 		case s.Worker == "" || s.Void:
-		case s.Shift == "":
+		case rows[key] == nil:
 			unnamed[s.Worker] = append(unnamed[s.Worker], s)
 		default:
-			key := shiftKey{s.Shift, s.Worker}
 			named[key] = append(named[key], s)
 		}
 	}
@@ -71,8 +67,15 @@ func (r *reduction) turns() []*turn {
 		all = append(all, r.newTurn(key, rows[key], samples))
 	}
 	for worker, samples := range unnamed {
+		taken := map[string]bool{}
 		for _, cluster := range clusters(samples) {
-			all = append(all, r.newTurn(shiftKey{clusterName(worker, cluster), worker}, nil, cluster))
+			name := clusterName(worker, cluster)
+			if taken[name] {
+				name += cluster[0].Start.T.Format(" 15:04")
+			}
+			taken[name] = true
+			r.checkUnknownShift(cluster, name)
+			all = append(all, r.newTurn(shiftKey{name, worker}, nil, cluster))
 		}
 	}
 	slices.SortFunc(all, func(a, b *turn) int { return compareShifts(&a.WorkerShift, &b.WorkerShift) })
@@ -83,6 +86,21 @@ func (r *reduction) turns() []*turn {
 
 func compareShifts(a, b *WorkerShift) int {
 	return cmp.Or(cmp.Compare(a.Worker, b.Worker), cmp.Compare(a.Group, b.Group), cmp.Compare(a.Shift, b.Shift))
+}
+
+// checkUnknownShift tells of samples that name a shift without a row: it is
+// taken from their times. That weighs less where the survey lists no shifts.
+func (r *reduction) checkUnknownShift(cluster []*Sample, name string) {
+	severity := finding.Check
+	if len(r.survey.Shifts) == 0 {
+		severity = finding.Note
+	}
+	for _, s := range cluster {
+		if s.Shift != "" {
+			r.findings.AddAs(severity, finding.UnknownShift, s.Row.Place("shift"), []string{s.ID, s.Shift, s.Worker},
+				finding.Values{"sample": s.ID, "shift": s.Shift, "worker": s.Worker, "name": name})
+		}
+	}
 }
 
 // checkWorker tells of a personal sample whose worker is missing or unknown.
@@ -249,6 +267,9 @@ func (r *reduction) giveGaps(all []*turn) {
 	byKey := map[shiftKey]*turn{}
 	for _, t := range all {
 		byKey[shiftKey{t.Shift, t.Worker}] = t
+		if t.row == nil { // a gap may use the name that the samples gave
+			byKey[shiftKey{t.samples[0].Row.Shift, t.Worker}] = t
+		}
 	}
 	for i := range r.survey.Gaps {
 		gap := &r.survey.Gaps[i]

@@ -113,25 +113,30 @@ func (t *turn) lay(concs []*Concentration) *layout {
 }
 
 // runs places samples on the shift's clock, cut to the shift. Samples without
-// times are laid one after another from its start.
+// times are laid one after another, behind those of their purpose that have.
 func (t *turn) runs(samples []*Sample) []run {
 	runs := make([]run, 0, len(samples))
-	var cursor map[survey.Purpose]float64
-	for i, s := range samples {
-		from, to, placed := t.span(s)
-		if !placed {
-			if cursor == nil {
-				cursor = map[survey.Purpose]float64{}
-			}
-			from = cursor[s.Row.Purpose]
-			to = from + s.Minutes.Value
-			cursor[s.Row.Purpose] = to
-		}
+	var unplaced []int
+	end := map[survey.Purpose]float64{}
+	place := func(at int, from, to float64) {
+		s := samples[at]
+		end[s.Row.Purpose] = math.Max(end[s.Row.Purpose], to)
 		density := s.Minutes.Value / (to - from)
 		from, to = math.Max(from, 0), math.Min(to, t.Minutes)
 		if to-from > instant {
-			runs = append(runs, run{i, from, to, density, s.Row.Purpose})
+			runs = append(runs, run{at, from, to, density, s.Row.Purpose})
 		}
+	}
+	for i, s := range samples {
+		if from, to, placed := t.span(s); placed {
+			place(i, from, to)
+		} else {
+			unplaced = append(unplaced, i)
+		}
+	}
+	for _, i := range unplaced {
+		from := end[samples[i].Row.Purpose]
+		place(i, from, from+samples[i].Minutes.Value)
 	}
 	return runs
 }

@@ -9,6 +9,7 @@ const (
 	published                // as its source prints it
 	percent                  // a fraction shown as a percentage
 	prose                    // text that may be long, wrapped; a number as its source prints it
+	remark                   // a few words, wrapped in a narrow column
 	span                     // figures set as text, with their bounds
 	verdict                  // an outcome or a severity
 )

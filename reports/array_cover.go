@@ -64,8 +64,8 @@ func (r *Report) limitsUsed() array {
 		in("", "Averaged over, min", published, func(l *row) cell { return number((*l).AveragingMin).where((*l).AveragingMin > 0) }),
 		in("", "Exceeded", figures, func(l *row) cell { return text(exceededWhen((*l).Comparator)) }),
 		in("", "From", figures, func(l *row) cell { return text(limitOrigin(*l)) }),
-		in("", "Instrument", prose, func(l *row) cell { return text((*l).Instrument) }),
-		in("", "Source", prose, func(l *row) cell { return text((*l).Source) }),
+		in("", "Instrument", figures, func(l *row) cell { return text((*l).Instrument) }),
+		in("", "Source", figures, func(l *row) cell { return text((*l).Source) }),
 	})
 }
 

@@ -86,7 +86,7 @@ func (r *Report) comparisons() array {
 		in("ucl_fraction", "Upper confidence limit", percent, func(c *row) cell { return optional(c.UCL).against(1) }).aside("Upper bound of the fraction with the sampling and analytical error; empty where there is none."),
 		in("outcome", "Outcome", verdict, func(c *row) cell { return text(string(c.Outcome)) }).
 			noted("above or below only where every bound, the error and the minutes not sampled allow nothing else."),
-		in("", "Why undecided", prose, func(c *row) cell { return text(whyUndecided(c)) }),
+		in("", "Why undecided", remark, func(c *row) cell { return text(whyUndecided(c)) }),
 		in("source", "", figures, func(c *row) cell { return text(c.Limit.Source) }),
 	})
 }
@@ -112,7 +112,7 @@ func (r *Report) mixtures() array {
 		in("index_low", "At least", figures, part(low)).aside("Lower bound."),
 		in("index_high", "At most", figures, part(high)).aside("Upper bound; empty where a part or its limit is missing."),
 		in("outcome", "Outcome", verdict, func(m *row) cell { return text(string(m.Outcome)) }),
-		in("", "Why undecided", prose, func(m *row) cell { return text(whyMixtureUndecided(m)) }),
+		in("", "Why undecided", remark, func(m *row) cell { return text(whyMixtureUndecided(m)) }),
 		in("", "Parts", prose, func(m *row) cell { return list(partNames(m.Parts)) }),
 	})
 }

@@ -38,6 +38,9 @@ func cellsOf(s string) int {
 }
 
 func runeCells(r rune) int {
+	if r < 0x300 { // before the first combining mark all take one
+		return 1
+	}
 	if unicode.Is(unicode.Mn, r) {
 		return 0
 	}

@@ -17,6 +17,7 @@ type look struct {
 	size   float64
 	edge   int // border below, as excelize numbers them; 0 none
 	framed bool
+	inset  bool // a little in from the left edge, off what the column before holds
 	middle bool // between the edges of the row, not at its top
 }
 
@@ -76,7 +77,7 @@ func (l look) style() *excelize.Style {
 	if l.right {
 		st.Alignment.Horizontal = "right"
 	}
-	if l.framed || l.right && l.format == "" { // figures have their formats to keep clear of the next column
+	if l.framed || l.inset || l.right && l.format == "" { // figures have their formats to keep clear of the next column
 		st.Alignment.Indent = 1
 	}
 	if l.middle {
@@ -150,7 +151,7 @@ func formatOf(c cell, show showing) string {
 // entry returns c as a row of a table has it; what is missing has no value
 // there, but the line under its row.
 func (s *styles) entry(c cell, show showing) any {
-	l := look{edge: hairLine, middle: true, wrap: mayWrap(c, show)}
+	l := look{edge: hairLine, middle: true, wrap: mayWrap(c, show), inset: show == prose}
 	if show == span {
 		l.right, l.format = true, textOnly+clear
 	}
@@ -171,7 +172,7 @@ func (s *styles) entry(c cell, show showing) any {
 
 // mayWrap reports whether a cell holds text that may take several lines.
 func mayWrap(c cell, show showing) bool {
-	return (c.form == isText || c.form == isList) && (show == prose || show == figures)
+	return (c.form == isText || c.form == isList) && (show == prose || show == remark || show == figures)
 }
 
 func yesNo(c cell) string {

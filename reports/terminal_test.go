@@ -70,6 +70,25 @@ func TestFindingsAreCountedWhereTheyAreNotListed(t *testing.T) {
 	require.Equal(t, 1, strings.Count(text, "To do: mend it"))
 }
 
+func TestEveryKindOfFindingHasItsLine(t *testing.T) {
+	r := demo()
+	for i := range 60 {
+		r.Findings = append(r.Findings, finding.Finding{Severity: finding.Check, Code: finding.Code(fmt.Sprintf("kind-%02d", i)), Message: "m", Remedy: "r"})
+	}
+	text := summaryOf(t, r, Terminal{})
+	for i := range 60 {
+		require.Contains(t, text, fmt.Sprintf("     1  Kind %02d", i))
+	}
+}
+
+func TestEveryAuthorityHasItsTally(t *testing.T) {
+	r := demo()
+	r.Comparisons[2].Outcome = limits.Below
+	text := summaryOf(t, r, Terminal{})
+	require.Contains(t, text, "EXA: 1 above, 1 undecided, 0 below\n")
+	require.Contains(t, text, "Body Two: 0 above, 0 undecided, 1 below\n")
+}
+
 func TestEveryCautionIsWhole(t *testing.T) {
 	plain := strings.Join(strings.Fields(summaryOf(t, demo(), Terminal{})), " ")
 	require.Contains(t, plain, Caution)

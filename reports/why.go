@@ -11,8 +11,8 @@ import (
 
 // Reasons that are said of a comparison and of a mixture alike.
 const (
-	onlyAtLeast  = "only a lower bound is known"
-	errorDecides = "the sampling and analytical error"
+	onlyAtLeast  = "only a lower bound"
+	errorDecides = "sampling and analytical error"
 )
 
 // whyUndecided says in few words what keeps a comparison from an outcome; ""
@@ -26,7 +26,7 @@ func whyUndecided(c *exposure.Comparison) string {
 	case open(c.Fraction) && !c.Fraction.Bounded():
 		return onlyAtLeast
 	case open(c.Fraction):
-		return "its bounds span the limit"
+		return "bounds span the limit"
 	case c.LCL.Known && c.UCL.Known && open(stats.Interval{Low: c.LCL.Value, High: c.UCL.Value}):
 		return errorDecides
 	default:
@@ -39,7 +39,7 @@ func sampledShare(c *exposure.Comparison) string {
 	if !c.Coverage.Known {
 		return "minutes not sampled"
 	}
-	return figureText(c.Coverage.Value) + " % of the shift sampled"
+	return figureText(c.Coverage.Value) + " % of shift sampled"
 }
 
 // whyMixtureUndecided says in few words what keeps a mixture from an outcome;
@@ -56,11 +56,11 @@ func whyMixtureUndecided(m *exposure.MixtureResult) string {
 	case open && !m.Index.Bounded():
 		return "a part or its limit is missing"
 	case open:
-		return "its bounds span 1"
+		return "bounds span 1"
 	case m.Basis == exposure.Short:
 		return errorDecides
 	case slices.ContainsFunc(m.Parts, inError):
-		return "the error or minutes not sampled"
+		return "error, or minutes not sampled"
 	default:
 		return leastSampled(m.Parts)
 	}

@@ -254,7 +254,7 @@ func (b *book) headings(a *array, columns []int) []any {
 	entries := make([]any, len(columns))
 	for i, at := range columns {
 		h := &a.fields[at]
-		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: mediumLine, right: h.show == span || a.numeric(at)}
+		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: mediumLine, right: h.show == span || a.numeric(at), inset: h.show == prose}
 		if h.aside {
 			l.bold, l.italic, l.fill = false, true, ""
 		}

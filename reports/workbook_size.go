@@ -14,12 +14,14 @@ const (
 	narrowest    = 7.0
 	widest       = 30.0
 	proseWidth   = 54.0
+	remarkWidth  = 24.0
 	lookedAt     = 2000 // rows that decide a width
 	headingLines = 3
 	lineHeight   = 13.0
 	rowPadding   = 4.0 // above and below the text together
-	charPadding  = 2.5
+	charPadding  = 1.8
 	cellEdges    = 1.5 // of a column's width, on both sides of its text
+	insetWidth   = 1.5 // of a text set in
 )
 
 // setWidths sets the widths of the columns, the last first: the stream puts
@@ -38,8 +40,11 @@ func (a *array) widths(columns []int) []float64 {
 	w := make([]float64, len(columns))
 	for i, at := range columns {
 		most := widest
-		if a.fields[at].show == prose {
+		switch a.fields[at].show {
+		case prose:
 			most = proseWidth
+		case remark:
+			most = remarkWidth
 		}
 		longest := max(float64(a.longest(at))+charPadding, headingWidth(a.fields[at].heading))
 		w[i] = min(max(longest, narrowest), most)
@@ -144,10 +149,18 @@ func (a *array) height(cells []cell, columns []int, widths []float64) float64 {
 			continue
 		}
 		if words := cells[i].words(); len(words) > int(widths[i]/2) {
-			lines = max(lines, textLines(words, widths[i]))
+			lines = max(lines, textLines(words, a.roomIn(at, widths[i])))
 		}
 	}
 	return rowHeight(lines)
+}
+
+// roomIn returns what a column's width leaves to its text, edges included.
+func (a *array) roomIn(field int, width float64) float64 {
+	if a.fields[field].show == prose {
+		return width - insetWidth
+	}
+	return width
 }
 
 func rowHeight(lines int) float64 {

@@ -21,18 +21,28 @@ var summaryColumns = []float64{9, 16, 22, 11, 27, 19, 27}
 // factsFrom is the column where the facts stand, right of their names.
 const factsFrom = 3
 
-// Rows that the summary has for its lists, so that it stays on one page; what
-// is beyond them is counted.
+// shortList is how much of a long list the summary has, so that it stays on one
+// page: what is beyond it is counted.
+type shortList struct {
+	rows  int
+	until float64 // height of the summary, in points, at which its rows end
+}
+
+// leastRows is how many rows every list has, however high the summary is.
+const leastRows = 2
+
+var (
+	summaryAbove     = shortList{14, 680}
+	summaryUndecided = shortList{10, 800}
+	summaryMixtures  = shortList{6, 880}
+	summaryBelow     = shortList{10, 940}
+)
+
 const (
-	summaryRows      = 28 // all lists of figures together
-	summaryAbove     = 12
-	summaryUndecided = 9
-	summaryMixtures  = 5
-	summaryBelow     = 10
-	summaryLeftOut   = 6
-	titleSize        = 16
-	headingSize      = 12
-	cautionSize      = 11
+	summaryLeftOut = 6
+	titleSize      = 16
+	headingSize    = 12
+	cautionSize    = 11
 )
 
 // summaryRow is one row of the summary before it is streamed.
@@ -46,11 +56,10 @@ type summaryRow struct {
 type cover struct {
 	*styles
 	rows []summaryRow
-	room int // rows left for lists of figures
 }
 
 func (b *book) summary() error {
-	c := &cover{styles: b.styles, room: summaryRows}
+	c := &cover{styles: b.styles}
 	c.title(b.report)
 	c.outcomes(b.report)
 	c.leftOut(b.report)
@@ -225,28 +234,38 @@ func (c *cover) leftOut(r *Report) {
 // longestSaid is how much of one finding the summary says.
 const longestSaid = 300
 
-// list returns how many rows of a list of n the summary has, and takes them
-// from its room.
-func (c *cover) list(n, most int) int {
-	n = min(n, most, c.room)
-	c.room -= n
-	return n
+// fill adds rows of a list of n while it has room, and returns how many.
+func (c *cover) fill(n int, l shortList, row func(int)) int {
+	shown := 0
+	for shown < min(n, l.rows) && (shown < leastRows || c.height() < l.until) {
+		row(shown)
+		shown++
+	}
+	return shown
+}
+
+func (c *cover) height() float64 {
+	sum := 0.0
+	for i := range c.rows {
+		sum += c.rows[i].height
+	}
+	return sum
 }
 
 // comparisons adds a table of comparisons, or nothing where there are none.
-func (c *cover) comparisons(heading string, all []*exposure.Comparison, most int) {
+func (c *cover) comparisons(heading string, all []*exposure.Comparison, room shortList) {
 	if len(all) == 0 {
 		return
 	}
-	n := c.list(len(all), most)
 	c.heading(heading)
 	c.head([]int{3, 5}, "Worker", "Shift, sample", "Analyte", "Exposure", "Limit", "Of the limit", "Outcome")
-	for _, m := range all[:n] {
+	n := c.fill(len(all), room, func(i int) {
+		m := all[i]
 		limit := fmt.Sprintf("%s, %s %s", limitName(m), publishedText(m.LimitValue), prettyUnit(m.Limit.Unit.Name))
 		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(substanceText(m.Substance)),
 			c.entry(number(m.Value).against(m.LimitValue), figures), c.words(limit),
 			c.entry(text(percentOf(m.Fraction)), span), c.outcome(m.Outcome, whyUndecided(m)))
-	}
+	})
 	if more := len(all) - n; more > 0 {
 		c.across(look{italic: true}, fmt.Sprintf("and %d more; see the sheet Exposures vs limits", more))
 	}
@@ -262,7 +281,7 @@ func limitName(c *exposure.Comparison) string {
 	return name
 }
 
-func (c *cover) words(s string) any { return c.entry(text(s), prose) }
+func (c *cover) words(s string) any { return c.entry(text(s), figures) }
 
 // outcome is an outcome with what keeps it undecided.
 func (c *cover) outcome(o limits.Outcome, why string) any {
@@ -275,13 +294,13 @@ func (c *cover) mixtures(r *Report) {
 	if len(all) == 0 {
 		return
 	}
-	n := c.list(len(all), summaryMixtures)
 	c.heading("Mixtures above 1 or undecided")
 	c.head([]int{5}, "Worker", "Shift, sample", "Mixture", "", "Limits", "Index", "Outcome")
-	for _, m := range all[:n] {
+	n := c.fill(len(all), summaryMixtures, func(i int) {
+		m := all[i]
 		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(m.Mixture), c.words(""),
 			c.words(m.Authority+" "+string(m.Kind)), c.entry(text(indexOf(m.Index)), span), c.outcome(m.Outcome, whyMixtureUndecided(m)))
-	}
+	})
 	if more := len(all) - n; more > 0 {
 		c.across(look{italic: true}, fmt.Sprintf("and %d more; see the sheet Mixtures", more))
 	}
