@@ -118,6 +118,11 @@ func TestFlowChecks(t *testing.T) {
 		{"a table in the other unit", "flow-unit", "check", flowsOf("", "2000;2000;2000", "2000;2000;2000"), "", []string{"S1"}, []string{"2000"}},
 		{"no pre check before the start", "no-pre-check", "stop", "\n-- flows --\ntrain,leg,stage,readings,device,taken_at\nT1,A,pre,2;2;2,M1,2026-03-02 08:30\nT1,A,post,2;2;2,M1,2026-03-02 15:30\n", "", []string{"S1", "T1"}, nil},
 		{"a leg without any check", "unknown-leg", "stop", "\n-- flows --\ntrain,leg,stage,readings,device\nT1,B,pre,2;2;2,M1\n", "", []string{"S1"}, []string{"B"}},
+		{"a nominal volume without a nominal flow", "no-nominal-flow", "stop", medium("volume_flow,nominal_flow_lpm", "nominal,"), medium("volume_flow,nominal_flow_lpm", "nominal,2"), []string{"S1", "FIL"}, nil},
+		{"a device not in devices", "unknown-device", "check", "\n-- devices --\ndevice,kind,certified,interval_months\nM2,volumetric,2026-01-05,12\n", "", []string{"S1", "M1"}, nil},
+		{"a device without a certificate", "device-no-certificate", "note", "\n-- devices --\ndevice,kind,certified,interval_months\nM1,volumetric,,12\n", "", []string{"S1", "M1"}, nil},
+		{"a leg without a sample", "flow-unused", "note", "\n-- flows + --\nT1,B,pre,2;2;2,M1,2026-03-02 06:30\n", "", []string{"T1", "B"}, nil},
+		{"a post check of a later use", "post-of-later-deployment", "check", "\n-- flows --\ntrain,leg,stage,readings,device,taken_at\nT1,A,pre,2;2;2,M1,2026-03-02 06:30\nT1,A,pre,2;2;2,M1,2026-03-03 06:30\nT1,A,post,2;2;2,M1,2026-03-03 15:30\n", "", []string{"S1", "T1"}, nil},
 		{"the pump's own rotameter", "pump-readout", "check", "\n-- devices --\ndevice,kind,certified,interval_months,temperature_c,pressure_kpa\nM1,pump-rotameter,2026-01-05,12,20,101.3\n" + plainSample("temperature_c,pressure_kpa", "20,101.3"), "", []string{"S1", "M1"}, nil},
 	} {
 		t.Run(c.name, c.run)
@@ -126,6 +131,8 @@ func TestFlowChecks(t *testing.T) {
 
 func TestVolumeAndCustodyChecks(t *testing.T) {
 	for _, c := range []check{
+		{"neither times nor a timer", "no-run-time", "stop", "\n-- samples --\nsample,kind,train,leg,medium,lot,worker,shift\nS1,personal,T1,A,FIL,L1,W1,D\nB1,blank,,,FIL,L1,,\nB2,blank,,,FIL,L1,,\n", "", []string{"S1"}, nil},
+		{"a pause as long as the sample", "time-not-positive", "stop", plainSample("pause_min", "480"), plainSample("pause_min", "479"), []string{"S1"}, []string{"0 min"}},
 		{"pause", "pump-paused", "note", plainSample("pause_min", "30"), "", []string{"S1"}, []string{"30"}},
 		{"clock against run time", "clock-disagrees", "check", plainSample("run_min", "470"), plainSample("run_min", "479"), []string{"S1"}, []string{"470", "480", "2 min"}},
 		{"volume under the medium's range", "volume-under-minimum", "check", medium("volume_min_l", "1000"), medium("volume_min_l", "960"), []string{"S1"}, []string{"960", "1000"}},
@@ -193,6 +200,13 @@ func TestLaboratoryChecks(t *testing.T) {
 		{"a number under its reporting limit, unmarked", "under-reporting-limit", "check", lab("", "3,ug,5"), lab("", "5,ug,5"), []string{"S1", "Quillite"}, []string{"3", "5"}},
 		{"no matching blank", "no-matching-blank", "check", lab("", "96,ug,1", "S1,Marrite,5,ug,1"), lab("", "96,ug,1", "S1,Marrite,5,ug,1", "B1,Marrite,<1,ug,1", "B2,Marrite,<1,ug,1", "B1,Quillite,<1,ug,1", "B2,Quillite,<1,ug,1"),
 			[]string{"S1", "Marrite"}, nil},
+		{"masses and fibres on one pair", "quantities-mixed", "stop", "\n-- lab --\nsample,analyte,result,unit,reporting_limit,section\nS1,Quillite,96,ug,1,front\nS1,Quillite,960,fibres,1,back\n", tube("96", "<2", "<2", "<2"), []string{"S1", "Quillite"}, nil},
+		{"a weighing without the other", "weighing-missing", "stop", "\n-- lab --\nsample,analyte,result,unit,reporting_limit,section\nS1,Particulates,31.5,mg,0.05,pre\n", weighings("32"), []string{"S1", "Particulates"}, nil},
+		{"a back without a front", "back-without-front", "stop", tube("", "30", "<2", "<2"), tube("960", "30", "<2", "<2"), []string{"S1", "Quillite"}, nil},
+		{"ppm of the laboratory without a molecular weight", "no-weight-for-laboratory", "stop", lab(",lab_volume_l", "2,ppm,0.1,900"), lab(",lab_volume_l", "2,ppm,0.1,900") + limitRows(",molecular_weight", "TWA8,5,ppm,80"), []string{"S1", "Quillite"}, nil},
+		{"a derived analyte reported besides", "derived-reported", "check", "\n-- derived --\nderived,analyte,factor\nQuillite,Marrite,2\n" + lab("", "96,ug,1", "S1,Marrite,5,ug,1"), "", []string{"S1", "Quillite"}, nil},
+		{"analysed before it was sampled", "analysed-before-sampling", "check", medium("holding_days", "14") + lab(",analysed", "96,ug,1,2026-02-20"), medium("holding_days", "14") + lab(",analysed", "96,ug,1,2026-03-04"), []string{"S1"}, nil},
+		{"a reporting limit that disagrees with <x", "reporting-limits-disagree", "check", lab("", "<5,ug,3"), lab("", "<5,ug,5"), []string{"S1", "Quillite"}, []string{"5", "3"}},
 		{"a gain of nothing without R", "nothing-left", "stop", strings.ReplaceAll(weighings("31.5"), ",0.05,", ",,"), weighings("31.6"), []string{"S1", "Particulates"}, nil},
 	} {
 		t.Run(c.name, c.run)
@@ -233,6 +247,11 @@ func TestResultChecks(t *testing.T) {
 		{"a worker not in workers", "unknown-worker", "check", "\n-- workers --\nworker,group\nW2,G1\n", "", []string{"S1", "W1"}, nil},
 		{"a shift not in shifts", "unknown-shift", "check", "\n-- shifts --\nshift,worker,start,end\nE,W1,2026-03-02 07:00,2026-03-02 15:00\n", "", []string{"S1", "D", "W1"}, nil},
 		{"a gap of no shift", "gap-unused", "check", "\n-- gaps --\nshift,worker,start,end,treat\nX,W1,2026-03-02 07:00,2026-03-02 08:00,zero\n", "", []string{"X", "W1"}, nil},
+		{"a gap in a unit the analyte cannot take", "gap-unit", "check", spans(eightHours, "S1 07:00 13:00 72") + gap("13:00 14:00 0.1 f/cc"), spans(eightHours, "S1 07:00 13:00 72") + gap("13:00 14:00 0.1 mg/m3"), []string{"D", "W1", "Quillite"}, []string{"f/cc"}},
+		{"a medium not in media", "unknown-medium", "check", "\n-- media --\nmedium\nOTHER\n", "", []string{"S1", "FIL"}, nil},
+		{"a shift that was not sampled", "shift-without-samples", "note", "\n-- shifts + --\nE,W1,2026-03-03 07:00,2026-03-03 15:00\n", "", []string{"E", "W1"}, nil},
+		// lead's CAS number beside toluene's name
+		{"a name and a CAS number of two substances", "name-and-cas-differ", "check", "\n-- survey --\nitem,value\nauthorities,OSHA\n" + lab(",cas", "96,ug,1,", "S1,Toluene,5,ug,1,7439-92-1"), "\n-- survey --\nitem,value\nauthorities,OSHA\n" + lab(",cas", "96,ug,1,", "S1,Toluene,5,ug,1,108-88-3"), []string{"S1", "Toluene"}, []string{"7439-92-1"}},
 		{"no limit known", "no-limit", "note", "\n-- limits --\n", "", []string{"S1", "Quillite"}, nil},
 	} {
 		t.Run(c.name, c.run)

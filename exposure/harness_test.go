@@ -79,8 +79,8 @@ type reduced struct {
 	t *testing.T
 }
 
-// reduce writes the layers of a survey as .csv files, reads and reduces them.
-func reduce(t *testing.T, layers ...string) reduced {
+// readText writes the layers of a survey as .csv files and reads them.
+func readText(t *testing.T, layers ...string) (*survey.Survey, *finding.List) {
 	t.Helper()
 	dir := t.TempDir()
 	for name, rows := range layered(layers...) {
@@ -95,6 +95,13 @@ func reduce(t *testing.T, layers ...string) reduced {
 	if err != nil {
 		t.Fatalf("the survey cannot be read: %v", err)
 	}
+	return s, found
+}
+
+// reduce reads and reduces the layers of a survey.
+func reduce(t *testing.T, layers ...string) reduced {
+	t.Helper()
+	s, found := readText(t, layers...)
 	results, err := exposure.Reduce(context.Background(), []*survey.Survey{s}, found)
 	if err != nil {
 		t.Fatal(err)

@@ -113,6 +113,24 @@ func TestWhichSamplesMakeAShift(t *testing.T) {
 			{"comparison D1+D2 Quillite twa8 TWA8 fraction", 0.15}, {"comparison D1 Quillite twa8 TWA8", absent},
 			{"finding two-shifts-one-day severity", "check"}, {"finding two-shifts-one-day subject", has("S1")}, {"finding two-shifts-one-day subject", has("S2")},
 		}},
+		// nothing sampled in D2: its four hours take the day's mean, 0.1; (24 + 24)/480
+		{"a shift of the day without a sample of its own is unsampled time", twoShifts + `
+-- samples --
+sample,kind,train,leg,medium,lot,worker,shift,start,stop
+S1,personal,T1,A,FIL,L1,W1,D1,2026-03-02 06:00,2026-03-02 10:00
+S2,personal,T1,A,FIL,L1,W1,D2,2026-03-02 18:00,2026-03-02 22:00
+B1,blank,,,FIL,L1,,,,
+B2,blank,,,FIL,L1,,,,
+-- lab --
+sample,analyte,result,unit,reporting_limit
+S1,Quillite,48,ug,1
+S2,Marrite,96,ug,1
+B1,Quillite,<1,ug,1
+B2,Quillite,<1,ug,1
+`, []fact{
+			{"exposure D1+D2 Quillite twa8 value", 0.1}, {"exposure D1+D2 Quillite twa8 zero", 0.05}, {"exposure D1+D2 Quillite twa8 coverage", 50},
+			{"exposure D1+D2 Marrite twa8 value", 0.2}, {"exposure D1+D2 Marrite twa8 zero", 0.1},
+		}},
 		{"a shift begun the day before is another day", `
 -- shifts --
 shift,worker,start,end
@@ -271,6 +289,13 @@ func TestOverlaps(t *testing.T) {
 		{"a short-term sample inside a shift sample is not counted twice", spans(eightHours, "S1 07:00 15:00 96", "S2 09:00 09:15 30 short-term"), []fact{
 			{"exposure D Quillite twa8 value", 0.1}, {"exposure D Quillite twa8 sampled", 480},
 			{"exposure D Quillite short:S2 value", 1}, {"finding samples-overlap", absent},
+		}},
+		// 240 min at (0.1 + 0.2)/2 and 240 at 0.1
+		{"a duplicate of a part is averaged in that part", spans(eightHours, "S1 07:00 15:00 96", "S2 07:00 11:00 96 duplicate"), []fact{
+			{"exposure D Quillite twa8 value", 0.125},
+		}},
+		{"a duplicate under its reporting limit is averaged as an interval", spans(eightHours, "S1 07:00 15:00 96", "S2 07:00 15:00 <96 duplicate"), []fact{
+			{"exposure D Quillite twa8 low", 0.05}, {"exposure D Quillite twa8 value", 0.075}, {"exposure D Quillite twa8 high", 0.1},
 		}},
 		// 360 min at 0.1, then 15 min at 1: (36 + 15)/480 with the rest at zero
 		{"and fills the gap where the shift sampler was off", spans(eightHours+"zero", "S1 07:00 13:00 72", "S2 13:30 13:45 30 short-term"), []fact{

@@ -74,7 +74,9 @@ func (r *Report) comparisons() array {
 		in("as", "As", figures, func(c *row) cell { return text(c.Limit.As) }).aside("What the limit is expressed as."),
 		in("limit", "Limit", published, func(c *row) cell { return number(c.LimitValue) }),
 		in("unit", "", figures, func(c *row) cell { return text(c.Limit.Unit.Name) }),
-		in("value", "Exposure", figures, func(c *row) cell { return number(c.Value).against(c.LimitValue) }),
+		in("", "Exposure", figures, exposureOf).
+			noted(boundsNote),
+		in("value", "Value", figures, func(c *row) cell { return number(c.Value).against(c.LimitValue) }).aside("The number that stands for the exposure where one is wanted."),
 		in("", "Unit", figures, func(c *row) cell { return text(prettyUnit(c.Limit.Unit.Name)) }),
 		in("", "Share of limit", span, func(c *row) cell { return text(percentOf(c.Fraction)) }).
 			noted(boundsNote),
@@ -131,4 +133,15 @@ func exceededWhen(c limits.Comparator) string {
 		return "at or above"
 	}
 	return "above"
+}
+
+// exposureOf returns the exposure of a comparison for people: the number, or
+// "<0.06" or "≥0.12" where only a bound is known. Bounds on both sides stand
+// beside it, as shares of the limit.
+func exposureOf(c *exposure.Comparison) cell {
+	f := c.Fraction
+	if !f.Censored() || f.Bounded() && !(f.Open && f.Low == 0) || !f.Bounded() && f.Low < f.Value {
+		return number(c.Value).against(c.LimitValue)
+	}
+	return text(intervalText(f.Scale(c.LimitValue), func(v float64) string { return fixed(v, decimals(v, c.LimitValue)) }, ""))
 }

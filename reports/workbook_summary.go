@@ -32,10 +32,10 @@ type shortList struct {
 const leastRows = 2
 
 var (
-	summaryAbove     = shortList{14, 680}
-	summaryUndecided = shortList{10, 800}
-	summaryMixtures  = shortList{6, 880}
-	summaryBelow     = shortList{10, 940}
+	summaryAbove     = shortList{14, 690}
+	summaryUndecided = shortList{10, 810}
+	summaryMixtures  = shortList{7, 900}
+	summaryBelow     = shortList{10, 960}
 )
 
 const (
@@ -263,7 +263,7 @@ func (c *cover) comparisons(heading string, all []*exposure.Comparison, room sho
 		m := all[i]
 		limit := fmt.Sprintf("%s, %s %s", limitName(m), publishedText(m.LimitValue), prettyUnit(m.Limit.Unit.Name))
 		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(substanceText(m.Substance)),
-			c.entry(number(m.Value).against(m.LimitValue), figures), c.words(limit),
+			c.entry(exposureOf(m), figures), c.words(limit),
 			c.entry(text(percentOf(m.Fraction)), span), c.outcome(m.Outcome, whyUndecided(m)))
 	})
 	if more := len(all) - n; more > 0 {

@@ -126,8 +126,8 @@ func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
 			"check samples.csv samples!F2 [S-1, W-7] sample S-1 is on worker W-7, who is not in workers; the group is not known | " +
 				"add the worker, or correct the code", true},
 		{"an unknown shift", "samples", "W-1,D", "W-1,E", done, "unknown-shift",
-			"check samples.csv samples!G2 [S-1, E, W-1] sample S-1 names shift E of worker W-1, which is not in shifts; its length is taken from the samples | " +
-				"add the shift, or correct its name", false},
+			"check samples.csv samples!G2 [S-1, E, W-1] sample S-1 names shift E of worker W-1, which is not in shifts; by its times it is in W-1 2026-03-02, as long as the samples or shift_min | " +
+				"add the shift with its start and end, or correct its name", false},
 		{"a stop before the start", "samples", "2026-03-02 15:00", "2026-03-02 06:00", leftOut, "stop-before-start",
 			"stop samples.csv samples!I2 [S-1] stop 2026-03-02 06:00 is not after the start at 2026-03-02 07:00; neither is used | " +
 				"correct the start or the stop", true},
