@@ -114,12 +114,21 @@ func (a *assay) weighed(p *pair, before, after *survey.LabRow) (amount, bool) {
 	} else if before.ReportingLimit.Known {
 		x.limit = stats.Some(before.ReportingLimit.Value * pre)
 	}
-	if x.value <= 0 && p.sample.Kind != survey.Blank {
-		a.raise(finding.NegativeWeight, p, after, "result", finding.Values{"gain": x.value})
-	}
+	a.checkGain(p, x)
 	m, ok := a.corrected(p, x)
 	m.second = before
 	return m, ok
+}
+
+// checkGain tells of a sample's gain that is none, or lies under R unmarked.
+func (a *assay) checkGain(p *pair, x reading) {
+	switch {
+	case p.sample.Kind == survey.Blank:
+	case x.value <= 0:
+		a.raise(finding.NegativeWeight, p, x.row, "result", finding.Values{"gain": x.value})
+	case x.limit.Known && x.value < x.limit.Value*(1-roundingTolerance) && !x.keep && !x.row.Qualifiers.Has(survey.U):
+		a.raise(finding.UnderLimit, p, x.row, "result", finding.Values{"read": x.value, "limit": x.limit.Value, "unit": "ug"})
+	}
 }
 
 // corrected takes the mean of the matching blanks off a reading:

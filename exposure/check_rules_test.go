@@ -183,6 +183,7 @@ func TestLaboratoryChecks(t *testing.T) {
 		{"analyte found on a blank", "analyte-on-blank", "note", lab("", "96,ug,1", "B1,Quillite,3,ug,1", "B2,Quillite,<1,ug,1"), "", []string{"B1", "Quillite"}, []string{"3 ug"}},
 		{"breakthrough", "breakthrough", "check", tube("960", "120", "<2", "<2"), tube("960", "90", "<2", "<2"), []string{"S1", "Quillite"}, []string{"12.5 %", "10 %"}},
 		{"loading over 2 mg", "filter-overloaded", "check", weighings("33.6"), weighings("33.4"), []string{"S1", "Particulates"}, []string{"2.1", "2 mg"}},
+		{"a gain under its reporting limit, unmarked", "under-reporting-limit", "check", weighings("31.53"), weighings("31.56"), []string{"S1", "Particulates"}, []string{"30", "50 ug"}},
 		{"negative weight", "negative-weight", "check", weighings("31.48"), weighings("31.6"), []string{"S1", "Particulates"}, []string{"-20"}},
 		{"a unit that differs", "unit-differs", "check", with("S5,Quillite,0.095,mg,0.001"), with("S5,Quillite,95,ug,1"), []string{"S5", "Quillite"}, []string{"mg", "ug"}},
 		{"a thousand times off", "thousand-times-off", "check", with("S5,Quillite,95000,ug,1"), with("S5,Quillite,950,ug,1"), []string{"S5", "Quillite"}, []string{"98.96"}},

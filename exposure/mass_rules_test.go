@@ -141,6 +141,12 @@ B2,blank,,,FIL,L1,,,,
 			{"concentration S1 Quillite mass_low", 0}, {"concentration S1 Quillite mass", 5}, {"concentration S1 Quillite mass_high", 10},
 			{"concentration S1 Quillite uncorrected", 12}, {"concentration S1 Quillite open", true},
 		}},
+		{"a corrected detect at R stays one", lab("", "14,ug,10", found("4,ug,1", "4,ug,1")...), []fact{
+			{"concentration S1 Quillite mass_low", 10}, {"concentration S1 Quillite mass_high", 10},
+		}},
+		{"a corrected detect just under R does not", lab("", "13.999,ug,10", found("4,ug,1", "4,ug,1")...), []fact{
+			{"concentration S1 Quillite mass_low", 0}, {"concentration S1 Quillite mass_high", 10},
+		}},
 		{"J stays a detect after the correction", lab(",qualifier", "6,ug,10,J", "B1,Quillite,2,ug,1,", "B2,Quillite,2,ug,1,"), []fact{
 			{"concentration S1 Quillite mass_low", 4}, {"concentration S1 Quillite mass", 4}, {"concentration S1 Quillite mass_high", 4},
 		}},

@@ -91,6 +91,7 @@ func (r *reduction) listSamples() {
 		s := Sample{
 			Row: row, ID: row.ID, Kind: row.Kind, Worker: row.Worker, Shift: row.Shift,
 			Train: row.Train, Leg: row.Leg, Medium: row.Medium, Start: row.Start, Stop: row.Stop, Void: row.Void,
+			of: r,
 		}
 		if w := r.workers[row.Worker]; w != nil {
 			s.Group = w.Group

@@ -48,8 +48,9 @@ type Sample struct {
 	UVolumeRel        stats.Optional // relative standard uncertainty, k = 1
 	Void              bool           // by the survey or by drift_policy void; never enters an exposure
 
-	leg    *legFlow // how the flow was got, for workings
-	number int32    // place among the samples of its survey
+	leg    *legFlow   // how the flow was got, for workings
+	number int32      // place among the samples of its survey
+	of     *reduction // of its survey
 }
 
 // Quantity is what a concentration is a concentration of.

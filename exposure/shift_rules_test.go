@@ -248,6 +248,7 @@ func TestUnsampledTime(t *testing.T) {
 		{"coverage is never over 100 %, and same adds nothing then", spans(eightHours, "S1 06:30 15:30 108"), []fact{
 			{"exposure D Quillite twa8 zero", 0.1}, {"exposure D Quillite twa8 same", 0.1},
 		}},
+		{"nor where the pump's timer ran longer than the shift", plainSample("run_min", "500"), []fact{{"exposure D Quillite twa8 coverage", 100}}},
 		// 07:00 to 15:00 with 80 min of pause, shift to 11:00: half of the 400 minutes run
 		{"a pause is spread evenly over its sample", spans("D,W1,2026-03-02 07:00,2026-03-02 11:00,zero", "S1 07:00 15:00 80") + `
 -- samples --

@@ -63,6 +63,16 @@ B2,Quillite,<2,ug,2,back
 		{"a non-detect front with a detected back is breakthrough", tube("<2", "30", "<2", "<2"), []fact{
 			{"concentration S1 Quillite mass_low", 30}, {"concentration S1 Quillite mass_high", unbounded}, {"finding breakthrough severity", "check"},
 		}},
+		{"however little it is against the front's R", `
+-- lab --
+sample,analyte,result,unit,reporting_limit,section
+S1,Quillite,<100,ug,100,front
+S1,Quillite,4,ug,2,back
+B1,Quillite,<2,ug,2,front
+B2,Quillite,<2,ug,2,front
+B1,Quillite,<2,ug,2,back
+B2,Quillite,<2,ug,2,back
+`, []fact{{"concentration S1 Quillite mass_low", 4}, {"concentration S1 Quillite mass_high", unbounded}, {"finding breakthrough", true}}},
 		{"a back that its blank takes under R adds 0", tube("960", "5", "<2", "4"), []fact{ // 5 - 4 = 1 < 2
 			{"concentration S1 Quillite mass_low", 960}, {"concentration S1 Quillite mass_high", 960}, {"concentration S1 Quillite uncorrected", 965},
 		}},

@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"fmt"
+	"strings"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -90,24 +91,86 @@ func (c *Concentration) Working() (Working, bool) {
 	if !c.HasAir {
 		return Working{}, false
 	}
+	s := c.Sample
 	w := Working{
-		Result: fmt.Sprintf("%s on %s", c.Substance.Analyte, c.Sample.ID), Symbol: "C", Formula: "C = m / V",
-		Value: c.Air, Unit: c.Quantity.Unit(), Source: "1 ug/L = 1 mg/m3",
+		Result: fmt.Sprintf("%s on %s", c.Substance.Analyte, s.ID), Symbol: "C", Formula: "C = m / V",
+		Value: c.Air, Unit: c.Quantity.Unit(), Source: "1 ug/L is 1 mg/m3",
 	}
 	if c.Quantity == OfFibres {
-		w.Formula, w.Source = "C = N / (1000 × V)", "fibres per cm3: 29 CFR 1910.1001 Appendix A"
+		w.Formula, w.Source = "C = m / (1000 × V)", "fibres per cm3: 1 L is 1000 cm3"
 	}
-	if c.origin.derived != nil {
-		w.Formula, w.Source = "C = Σ f × m / V", "derived table"
-	}
-	mass := Operand{Symbol: "m", Name: "mass on the sample", Value: c.Mass, Unit: c.Quantity.held(), Cell: c.origin.place()}
-	w.Operands = []Operand{mass, {Symbol: "V", Name: "volume of " + c.Sample.ID, Unit: "L", Of: c.Sample,
-		Value: stats.Interval{Low: c.Sample.VolumeLow.Value, Value: c.Sample.Volume.Value, High: c.Sample.VolumeHigh.Value}}}
-	if c.Blank.Known {
-		w.Operands = append(w.Operands, Operand{Symbol: "b", Name: "mean of the field blanks, taken off a detect",
-			Value: stats.Exact(c.Blank.Value), Unit: c.Quantity.held()})
+	w.Operands = []Operand{
+		{Symbol: "m", Name: "on the sample", Value: c.Mass, Unit: c.Quantity.held(), Of: c},
+		{Symbol: "V", Name: "volume of " + s.ID, Unit: "L", Of: s,
+			Value: stats.Interval{Low: s.VolumeLow.Value, Value: s.Volume.OrElse(s.VolumeLow).Value, High: s.VolumeHigh.Value}},
 	}
 	return w, true
+}
+
+// MassWorking explains what was on the sample: the laboratory's rows, the
+// blanks and the desorption, or the parts of a derived analyte.
+func (c *Concentration) MassWorking() Working {
+	w := Working{
+		Result: fmt.Sprintf("%s held by %s", c.Substance.Analyte, c.Sample.ID), Symbol: "m", Formula: "m = x",
+		Value: c.Mass, Unit: c.Quantity.held(), Source: "the laboratory's report",
+	}
+	if d := c.origin.derived; d != nil {
+		c.derivedWorking(&w, d)
+		return w
+	}
+	row, second := c.origin.row, c.origin.second
+	w.reported("x", row)
+	switch {
+	case second != nil && row.Section == survey.PostWeight:
+		w.Formula, w.Operands[0].Symbol = "m = after − before", "after"
+		w.reported("before", second)
+	case second != nil:
+		w.Formula, w.Operands[0].Symbol = "m = front + back", "front"
+		w.reported("back", second)
+	}
+	if c.Blank.Known {
+		w.Formula += " − b"
+		w.Source = "mean of the field blanks taken off (NIOSH Manual of Analytical Methods); a non-detect is not lowered"
+		w.Operands = append(w.Operands, Operand{Symbol: "b", Name: "mean of the field blanks " + c.blankNames(),
+			Value: stats.Exact(c.Blank.Value), Unit: c.Quantity.held()})
+	}
+	if row.DesorptionNotApplied {
+		w.Formula += ", over the desorption efficiency"
+		w.Operands = append(w.Operands, input("DE", "desorption efficiency", row.Desorption.Value, "", row.Place("desorption")))
+	}
+	if c.Mass.Open && c.limit.Known {
+		w.Formula, w.Source = "m < R", "a result under its reporting limit: "+string(c.Sample.of.settings.NonDetect)+" of R stands for it"
+		w.Operands = append(w.Operands, Operand{Symbol: "R", Name: "reporting limit", Value: stats.Exact(c.limit.Value), Unit: c.Quantity.held()})
+	}
+	return w
+}
+
+// reported adds what the laboratory wrote in one row.
+func (w *Working) reported(symbol string, row *survey.LabRow) {
+	name := "reported as " + row.Text("result")
+	w.Operands = append(w.Operands, input(symbol, name, row.Value, row.Unit.Name, row.Place("result")))
+}
+
+// derivedWorking adds the parts of a derived analyte.
+func (c *Concentration) derivedWorking(w *Working, d *derivation) {
+	w.Formula, w.Source = "m = Σ f × m_part", "the derived table, "+d.row.Place("derived").String()
+	for _, p := range d.parts {
+		o := Operand{Symbol: "f × m_part", Name: fmt.Sprintf("%g × %s, not reported", p.factor, p.analyte), Unit: w.Unit}
+		if part := c.Sample.of.find(c.Sample, p.analyte, c.Substance.Form); part != nil {
+			o.Name, o.Value, o.Of = fmt.Sprintf("%g × %s", p.factor, p.analyte), part.Mass.Scale(p.factor), part
+		}
+		w.Operands = append(w.Operands, o)
+	}
+}
+
+// blankNames names the field blanks that a concentration is corrected by.
+func (c *Concentration) blankNames() string {
+	p := &pair{sample: c.Sample, substance: c.Substance}
+	var names []string
+	for _, b := range c.Sample.of.blanks.matching(p, blankSection(c.origin.row)) {
+		names = append(names, b.sample.ID)
+	}
+	return strings.Join(distinct(names), ", ")
 }
 
 // Working explains an exposure.
@@ -143,12 +206,16 @@ var basisSource = map[Basis]string{
 
 // Working explains a comparison.
 func (k *Comparison) Working() Working {
+	average := "exposure, " + string(k.Basis)
+	if k.Basis == Short {
+		average = fmt.Sprintf("mean over the limit's averaging time, by %s of %.4g min", k.Sample, k.SampledMin)
+	}
 	return Working{
 		Result: fmt.Sprintf("%s, worker %s, shift %s against %s %s", k.Substance.Analyte, k.Worker, k.Shift,
 			k.Limit.Authority, k.Limit.Kind),
 		Symbol: "Y", Formula: "Y = E / L", Value: k.Fraction, Unit: "", Source: k.Limit.Source,
 		Operands: []Operand{
-			{Symbol: "E", Name: "exposure, " + string(k.Basis), Value: stats.Exact(k.Value), Unit: k.Limit.Unit.Name, Of: k.Exposure},
+			{Symbol: "E", Name: average, Value: stats.Exact(k.Value), Unit: k.Limit.Unit.Name, Of: k.Exposure},
 			{Symbol: "L", Name: "limit", Value: stats.Exact(k.LimitValue), Unit: k.Limit.Unit.Name},
 		},
 	}
