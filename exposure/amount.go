@@ -172,7 +172,7 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 	case under:
 		m.nonDetect = true
 		m.held = a.settings.NonDetect.under(x.limit.Value)
-		if blank > 0 && x.value >= x.limit.Value {
+		if blank > 0 && (x.value >= x.limit.Value || x.keep) {
 			a.raise(finding.CorrectedAway, p, x.row, "result", finding.Values{
 				"mass": x.value, "blank": blank, "left": value, "limit": x.limit.Value})
 		}

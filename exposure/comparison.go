@@ -288,29 +288,39 @@ func largestError(terms []limits.Term) stats.Optional {
 }
 
 // shortTerm compares short-term samples with a short-term limit, contiguous
-// ones as one, and shift samples where they decide.
+// ones as one; one of those gets a row of its own where it alone is above. A
+// shift sample gets a row only where it decides.
 func (c *comparer) shortTerm(b byBasis, l *limits.Limit) {
 	averaging := l.AveragingMin
 	if averaging <= 0 {
 		averaging = ceilingMin
 	}
 	for _, chain := range chains(b.short) {
-		c.shortRow(chain, l, averaging)
+		if len(chain) == 1 {
+			c.shortRow(chain[0], l, averaging)
+			continue
+		}
+		c.shortRow(c.joined(chain), l, averaging)
+		for _, member := range chain {
+			c.shortRowIf(member, l, averaging, func(o limits.Outcome) bool { return o == limits.Exceeds })
+		}
 	}
 	if b.shift == nil {
 		return
 	}
-	for i := range b.shift.average.doses[0].terms {
-		conc := b.shift.average.doses[0].terms[i].conc
-		if conc.Sample.Row.Purpose != survey.ShiftSample {
-			continue
+	for _, t := range b.shift.average.doses[0].terms {
+		if t.conc.Sample.Row.Purpose == survey.ShiftSample {
+			c.shortRowIf(c.single(b.shift, t.conc), l, averaging, func(o limits.Outcome) bool { return o != limits.Undecided })
 		}
-		before := len(c.comparisons)
-		x := c.single(b.shift, conc)
-		c.shortRow([]*Exposure{x}, l, averaging)
-		if c.comparisons[before].Outcome == limits.Undecided {
-			c.comparisons = c.comparisons[:before]
-		}
+	}
+}
+
+// shortRowIf compares, and keeps the row only if its outcome is wanted.
+func (c *comparer) shortRowIf(x *Exposure, l *limits.Limit, averaging float64, wanted func(limits.Outcome) bool) {
+	before := len(c.comparisons)
+	c.shortRow(x, l, averaging)
+	if !wanted(c.comparisons[before].Outcome) {
+		c.comparisons = c.comparisons[:before]
 	}
 }
 
@@ -348,23 +358,13 @@ func contiguous(a, b *Exposure) bool {
 	return between >= -instant && between <= joinGap+instant
 }
 
-// shortRow compares one short-term sample, or contiguous ones, with a limit.
-func (c *comparer) shortRow(chain []*Exposure, l *limits.Limit, averaging float64) {
-	x := chain[0]
-	if len(chain) > 1 {
-		x = c.joined(chain)
-	}
-	value := limits.ShortTermMean(c.inUnit(x, 0, l), x.SampledMin, averaging)
-	if len(chain) > 1 {
-		for _, member := range chain { // each proves what it shows on its own
-			own := limits.ShortTermMean(c.inUnit(member, 0, l), member.SampledMin, averaging)
-			value.Low = math.Max(value.Low, own.Low)
-		}
-		value.Value = math.Max(value.Value, value.Low)
-		value.High = math.Max(value.High, value.Value) // one just under T counts as T
-	}
+// shortRow compares one short-term sample, or contiguous ones as one, with a
+// limit.
+func (c *comparer) shortRow(x *Exposure, l *limits.Limit, averaging float64) {
+	whole := c.inUnit(x, 0, l)
+	value := limits.ShortTermMean(whole, x.SampledMin, averaging)
 	perValue := 0.0
-	if whole := c.inUnit(x, 0, l); whole.Value > 0 {
+	if whole.Value > 0 {
 		perValue = value.Value / whole.Value
 	}
 	fraction := value.Per(l.Value)

@@ -81,7 +81,7 @@ var settingItems = []settingItem{
 	{"authorities", list(func(s *Settings) *[]string { return &s.Limits.Authorities })},
 	{"sector", oneOf(func(s *Settings) *limits.Sector { return &s.Limits.Sector },
 		limits.General, limits.Construction, limits.Maritime)},
-	{"shift_min", number(func(s *Settings) *float64 { return &s.ShiftMin }, 1, 1440)},
+	{"shift_min", number(func(s *Settings) *float64 { return &s.ShiftMin }, 1, 2880)},
 	{"unsampled", oneOf(func(s *Settings) *survey.Policy { return &s.Unsampled }, survey.PolicySame, survey.PolicyZero)},
 	{"nondetect", oneOf(func(s *Settings) *NonDetect { return &s.NonDetect }, Half, Root, Zero, Full)},
 	{"min_coverage_pct", number(func(s *Settings) *float64 { return &s.Coverage }, 0, 100)},

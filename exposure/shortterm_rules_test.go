@@ -45,6 +45,13 @@ func TestShortTermLimits(t *testing.T) {
 			{"comparison D Quillite short:S1+S2 STEL outcome", "below"}, {"comparison D Quillite short:S1 STEL", absent},
 			{"exposure D Quillite short:S1 value", 0.5}, {"exposure D Quillite short:S2 value", 1.2},
 		}},
+		// 15 min at 1.5 and 15 min at 0.2: 0.85 over 30 min is two windows of at
+		// least 0.85 and at most 1.7; the first is over the limit by itself
+		{"of contiguous ones, one that is above shows", stel + short("S1 09:00 09:15 45 short-term", "S2 09:15 09:30 6 short-term"), []fact{
+			{"comparison D Quillite short:S1+S2 STEL value", 0.85}, {"comparison D Quillite short:S1+S2 STEL low", 0.85},
+			{"comparison D Quillite short:S1+S2 STEL high", 1.7}, {"comparison D Quillite short:S1+S2 STEL outcome", "undecided"},
+			{"comparison D Quillite short:S1 STEL outcome", "above"}, {"comparison D Quillite short:S2 STEL", absent},
+		}},
 		{"two minutes apart they are not", stel + short("S1 09:00 09:08 8 short-term", "S2 09:10 09:17 16.8 short-term"), []fact{
 			{"comparison D Quillite short:S1+S2 STEL", absent}, {"comparison D Quillite short:S1 STEL high", unbounded}, {"comparison D Quillite short:S2 STEL value", 1.2 * 7 / 15},
 		}},

@@ -121,7 +121,7 @@ func (t *turn) runs(samples []*Sample) []run {
 	place := func(at int, from, to float64) {
 		s := samples[at]
 		end[s.Row.Purpose] = math.Max(end[s.Row.Purpose], to)
-		density := s.Minutes.Value / (to - from)
+		density := math.Min(1, s.Minutes.Value/(to-from)) // a timer that runs over the clock adds no time
 		from, to = math.Max(from, 0), math.Min(to, t.Minutes)
 		if to-from > instant {
 			runs = append(runs, run{at, from, to, density, s.Row.Purpose})
