@@ -319,6 +319,7 @@ func (c *comparer) shortTerm(b byBasis, l *limits.Limit) {
 func (c *comparer) shortRowIf(x *Exposure, l *limits.Limit, averaging float64, wanted func(limits.Outcome) bool) {
 	before := len(c.comparisons)
 	c.shortRow(x, l, averaging)
+	c.comparisons[before].ifDecided = true
 	if !wanted(c.comparisons[before].Outcome) {
 		c.comparisons = c.comparisons[:before]
 	}

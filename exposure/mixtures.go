@@ -59,8 +59,8 @@ func (r *reduction) mixture(name string, analytes []string, comparisons []Compar
 			continue
 		}
 		basis := k.Basis
-		if basis == Short && !r.sampleRow(k.Samples[0]).Purpose.ShortTerm() {
-			continue // shown only where it decides, so never of all components
+		if k.ifDecided {
+			continue // not every component has such a row
 		}
 		if k.Limit.ShiftAdjusted && basis == OverShift {
 			basis = Over8h // lead over 8 hours: the same as dose/480 against 50

@@ -167,6 +167,8 @@ type Comparison struct {
 	SAE        stats.Optional
 	LCL, UCL   stats.Optional // fractions; UCL is missing where unbounded
 	Outcome    limits.Outcome
+
+	ifDecided bool // the row is there only because it decides
 }
 
 // MixtureResult is the additive index of one mixture for one worker-shift.
