@@ -9,7 +9,7 @@ import (
 )
 
 func (a *app) checkCommand() *cobra.Command {
-	return &cobra.Command{
+	c := &cobra.Command{
 		Use:   "check SURVEY...",
 		Short: "read and check surveys, write nothing",
 		Long: "Reads and reduces each SURVEY, an .xlsx workbook or a folder of .csv tables, and\n" +
@@ -21,6 +21,8 @@ func (a *app) checkCommand() *cobra.Command {
 		Args: surveysGiven,
 		RunE: func(c *cobra.Command, paths []string) error { return a.check(c.Context(), paths) },
 	}
+	a.limitsFlag(c)
+	return c
 }
 
 func (a *app) check(ctx context.Context, paths []string) error {

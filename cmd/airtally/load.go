@@ -2,15 +2,23 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"time"
+
+	"github.com/spf13/cobra"
 
 	"airtally/exposure"
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
 	"airtally/reports"
 )
+
+// limitsFlag adds the flag for a file of limits that is no part of a survey.
+func (a *app) limitsFlag(c *cobra.Command) {
+	c.Flags().StringVar(&a.ownLimits, "limits", "", "limits of your own: a .csv or .xlsx `FILE`")
+}
 
 // load reads and reduces surveys. It returns as soon as ctx is done, even
 // while a file is being read.
@@ -25,7 +33,7 @@ func (a *app) load(ctx context.Context, paths []string) (*reports.Report, error)
 	}
 	result := make(chan loaded, 1)
 	go func() {
-		report, err := reduceAll(ctx, paths)
+		report, err := reduceAll(ctx, paths, a.ownLimits)
 		result <- loaded{report, err}
 	}()
 	select {
@@ -36,16 +44,31 @@ func (a *app) load(ctx context.Context, paths []string) (*reports.Report, error)
 	}
 }
 
-func reduceAll(ctx context.Context, paths []string) (*reports.Report, error) {
+// reduceAll reads every survey, so that all that is wrong with them is told at
+// once, and reduces them. The limits of a file of their own serve each.
+func reduceAll(ctx context.Context, paths []string, ownLimits string) (*reports.Report, error) {
 	var surveys []*survey.Survey
 	var found []*finding.List
+	var faults []error
 	for _, path := range paths {
 		one, list, err := survey.Read(path)
-		if err != nil {
-			return nil, err
+		surveys, found, faults = append(surveys, one), append(found, list), append(faults, err)
+	}
+	if ownLimits != "" {
+		rows, inputs, list, err := survey.ReadLimits(ownLimits)
+		found, faults = append(found, list), append(faults, err)
+		for i, s := range surveys {
+			if s == nil {
+				continue
+			}
+			s.Limits = append(s.Limits, rows...)
+			if i == 0 {
+				s.Inputs = append(s.Inputs, inputs...)
+			}
 		}
-		surveys = append(surveys, one)
-		found = append(found, list)
+	}
+	if err := errors.Join(faults...); err != nil {
+		return nil, err
 	}
 	results, err := exposure.Reduce(ctx, surveys, found...)
 	if err != nil {

@@ -37,6 +37,7 @@ func (a *app) reduceCommand() *cobra.Command {
 		},
 	}
 	c.Flags().StringVarP(&folder, "output", "o", "", "folder `DIR` to write into, made where it is missing")
+	a.limitsFlag(c)
 	c.Flags().BoolVar(&options.NoWorkbook, "no-workbook", false, "write no report.xlsx")
 	return c
 }

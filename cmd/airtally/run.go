@@ -33,6 +33,7 @@ type app struct {
 	json        bool
 	quiet       bool
 	noColor     bool
+	ownLimits   string // path of a file of limits
 	status      int
 }
 

@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 
@@ -33,7 +32,7 @@ func openSources(path string, list *finding.List) ([]source, []Input, error) {
 		return nil, nil, &UnusableError{path, "cannot be opened: " + plainCause(err), "check the path and your rights to it"}
 	case info.IsDir():
 		return openFolder(path, list)
-	case slices.Contains([]string{".csv", ".tsv", ".txt"}, strings.ToLower(filepath.Ext(path))):
+	case isTextFile(path):
 		return nil, nil, &UnusableError{path, "is one table; a survey is a folder of them", "give the folder that holds it"}
 	}
 	return openWorkbook(path, info.Size())
