@@ -142,7 +142,7 @@ func (a *assay) corrected(p *pair, x reading) (amount, bool) {
 	m := amount{row: x.row, limit: x.limit, uncorrected: x.value, found: x.state != notDetected}
 	blank := 0.0
 	if p.sample.Kind != survey.Blank && a.settings.Correction == MeanBlank && !x.row.BlankApplied {
-		m.blank = a.blanks.mean(p, blankSection(x.row))
+		m.blank = a.blankMeans.mean(a.blanks, p, blankSection(x.row), len(a.substances))
 		blank = m.blank.Or(0)
 		if !m.blank.Known && (x.state != notDetected || x.row.Section != survey.Back) {
 			a.misses.add(p)

@@ -93,8 +93,9 @@ func writeCampaign(b *testing.B, dir string, n int) {
 		if blank := i%50 >= 48; blank {
 			fmt.Fprintf(&samples, "S-%06d,blank,,,MCE37,%s,,,,\n", i, lot)
 		} else {
-			fmt.Fprintf(&samples, "S-%06d,personal,T-%06d,A,MCE37,%s,%s,%s,%s %02d:00,%s %02d:%02d\n",
-				i, i, lot, worker, shift, day, 7+2*part, day, 8+2*part, 40+i%19)
+			start, stop := 420+160*part, 420+160*part+150+i%10 // minutes of the day
+			fmt.Fprintf(&samples, "S-%06d,personal,T-%06d,A,MCE37,%s,%s,%s,%s %02d:%02d,%s %02d:%02d\n",
+				i, i, lot, worker, shift, day, start/60, start%60, day, stop/60, stop%60)
 			fmt.Fprintf(&flows, "T-%06d,A,pre,1.99%d,2.00%d,1.99%d,L/min,%s 06:30\n", i, i%10, i%7, i%9, day)
 			fmt.Fprintf(&flows, "T-%06d,A,post,1.98%d,1.99%d,1.98%d,L/min,%s 15:30\n", i, i%10, i%7, i%9, day)
 		}

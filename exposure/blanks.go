@@ -75,6 +75,30 @@ func (b blankBook) mean(p *pair, section survey.Section) stats.Optional {
 	return stats.Some(sum / float64(len(found)))
 }
 
+// blankMeans remembers the means of one lot and medium, by substance and
+// section: samples of a lot follow one another.
+type blankMeans struct {
+	lot, medium string
+	means       []rememberedMean
+}
+
+type rememberedMean struct {
+	mean    stats.Optional
+	settled bool
+}
+
+// mean returns the mean of the blanks that answer for a section of a pair.
+func (m *blankMeans) mean(b blankBook, p *pair, section survey.Section, substances int) stats.Optional {
+	if s := p.sample; m.means == nil || m.lot != s.Row.Lot || m.medium != s.Medium {
+		*m = blankMeans{s.Row.Lot, s.Medium, make([]rememberedMean, substances*survey.Sections)}
+	}
+	at := &m.means[p.substance.rank*survey.Sections+int(section)]
+	if !at.settled {
+		*at = rememberedMean{b.mean(p, section), true}
+	}
+	return at.mean
+}
+
 // Fewest field blanks of a lot, and the share of a sample from where on its
 // blank matters. NIOSH Manual of Analytical Methods, chapter D asks for two
 // blanks per ten samples; the share is common practice, no source.

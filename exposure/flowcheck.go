@@ -25,8 +25,8 @@ type flowUse struct {
 	r     *reduction
 	book  *flowBook
 	order []*survey.Flow
-	rows  map[*survey.Flow][]*Sample
-	pairs map[[2]*survey.Flow]*flowPair
+	rows  [][]*Sample   // by row of the check
+	pairs [][]*flowPair // by row of the pre check
 	made  []*flowPair
 }
 
@@ -37,8 +37,15 @@ type flowPair struct {
 }
 
 func newFlowUse(r *reduction, book *flowBook) *flowUse {
-	return &flowUse{r: r, book: book, rows: map[*survey.Flow][]*Sample{}, pairs: map[[2]*survey.Flow]*flowPair{}}
+	last := int32(0)
+	for i := range r.survey.Flows {
+		last = max(last, r.survey.Flows[i].Row)
+	}
+	return &flowUse{r: r, book: book, rows: make([][]*Sample, last+1), pairs: make([][]*flowPair, last+1)}
 }
+
+// of returns the samples that a check serves.
+func (u *flowUse) of(f *survey.Flow) []*Sample { return u.rows[f.Row] }
 
 func (u *flowUse) add(s *Sample) {
 	leg := s.leg
@@ -46,17 +53,19 @@ func (u *flowUse) add(s *Sample) {
 		if f == nil {
 			continue
 		}
-		if u.rows[f] == nil {
+		if u.rows[f.Row] == nil {
 			u.order = append(u.order, f)
 		}
-		u.rows[f] = append(u.rows[f], s)
+		u.rows[f.Row] = append(u.rows[f.Row], s)
 	}
-	key := [2]*survey.Flow{leg.pre, leg.post}
-	if u.pairs[key] == nil {
-		u.pairs[key] = &flowPair{pre: leg.pre, post: leg.post}
-		u.made = append(u.made, u.pairs[key])
+	of := &u.pairs[leg.pre.Row]
+	at := slices.IndexFunc(*of, func(p *flowPair) bool { return p.post == leg.post })
+	if at < 0 {
+		at = len(*of)
+		*of = append(*of, &flowPair{pre: leg.pre, post: leg.post})
+		u.made = append(u.made, (*of)[at])
 	}
-	u.pairs[key].samples = append(u.pairs[key].samples, s)
+	(*of)[at].samples = append((*of)[at].samples, s)
 }
 
 func (u *flowUse) report() {
@@ -102,11 +111,11 @@ func readingColumn(f *survey.Flow) string {
 }
 
 func (u *flowUse) readings(f *survey.Flow) {
-	first := u.rows[f][0]
+	first := u.of(f)[0]
 	cv := first.actual(f).CVPct()
 	raise := func(code finding.Code, values finding.Values) {
 		values["leg"], values["stage"] = legName(f), f.Stage.String()
-		u.r.findings.Add(code, f.Place(readingColumn(f)), subject(u.rows[f], legName(f)), values)
+		u.r.findings.Add(code, f.Place(readingColumn(f)), subject(u.of(f), legName(f)), values)
 	}
 	if n := len(f.Readings); n < readingsWanted {
 		raise(finding.FewReadings, finding.Values{"n": n, "wanted": readingsWanted})
@@ -147,12 +156,12 @@ func medianReading(leg *legFlow) float64 {
 // target checks a flow against the target of each sample it serves.
 func (u *flowUse) target(f *survey.Flow) {
 	type wanted struct{ target, tolerance float64 }
-	if !slices.ContainsFunc(u.rows[f], func(s *Sample) bool { return s.leg.target.Known }) {
+	if !slices.ContainsFunc(u.of(f), func(s *Sample) bool { return s.leg.target.Known }) {
 		return
 	}
 	groups := map[wanted][]*Sample{}
 	var order []wanted
-	for _, s := range u.rows[f] {
+	for _, s := range u.of(f) {
 		if !s.leg.target.Known {
 			continue
 		}
@@ -185,7 +194,7 @@ func (u *flowUse) device(f *survey.Flow) {
 	if f.Device == "" && len(u.r.devices) == 0 {
 		return
 	}
-	samples := u.rows[f]
+	samples := u.of(f)
 	who := subject(samples, legName(f), f.Device)
 	values := finding.Values{"leg": legName(f), "stage": f.Stage.String(), "device": f.Device}
 	device := u.r.devices[f.Device]
@@ -364,7 +373,6 @@ const custodyTolerancePct = 1
 // checkVolume judges a sample's volume against its method and its custody form.
 func (r *reduction) checkVolume(s *Sample) {
 	row := s.Row
-	r.checkCustody(row)
 	if !s.Volume.Known {
 		return
 	}
@@ -402,7 +410,6 @@ func (r *reduction) checkCustody(row *survey.Sample) {
 
 // checkBlankVolume tells of a blank that was given a volume on its custody form.
 func (r *reduction) checkBlankVolume(s *Sample) {
-	r.checkCustody(s.Row)
 	if v := s.Row.CustodyVolume; v.Known && v.Value > 0 {
 		r.findings.Add(finding.BlankVolume, s.Row.Place("coc_volume_l"), []string{s.ID},
 			finding.Values{"sample": s.ID, "volume": v.Value})

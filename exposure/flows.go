@@ -109,30 +109,37 @@ func endOf(m survey.Moment) time.Time {
 // air works out minutes, flow and volume of every sample of the survey.
 func (r *reduction) air() {
 	book := newFlowBook(r.survey.Flows)
+	r.inChunks(len(r.samples), func(r *reduction, i int) { r.airOf(&r.samples[i], book) })
 	use := newFlowUse(r, book)
 	for i := range r.samples {
-		s := &r.samples[i]
-		if s.Void {
-			r.findings.Add(finding.SampleVoid, s.Row.Place("void"), []string{s.ID},
-				finding.Values{"sample": s.ID, "reason": voidReason(s.Row)})
-		}
-		if s.Kind == survey.Blank {
-			r.checkBlankVolume(s)
-			continue
-		}
-		minutes, ok := r.minutes(s.Row)
-		if !ok {
-			continue
-		}
-		s.Minutes = stats.Some(float64(minutes))
-		if leg := r.legFlow(s.Row, book, minutes); leg != nil {
-			s.leg = leg
-			s.setAir(minutes, r.settings.Volume)
+		if s := &r.samples[i]; s.leg != nil {
 			use.add(s)
-			r.checkVolume(s)
 		}
 	}
 	use.report()
+}
+
+// airOf works out minutes, flow and volume of one sample.
+func (r *reduction) airOf(s *Sample, book *flowBook) {
+	if s.Void {
+		r.findings.Add(finding.SampleVoid, s.Row.Place("void"), []string{s.ID},
+			finding.Values{"sample": s.ID, "reason": voidReason(s.Row)})
+	}
+	r.checkCustody(s.Row)
+	if s.Kind == survey.Blank {
+		r.checkBlankVolume(s)
+		return
+	}
+	minutes, ok := r.minutes(s.Row)
+	if !ok {
+		return
+	}
+	s.Minutes = stats.Some(float64(minutes))
+	if leg := r.legFlow(s.Row, book, minutes); leg != nil {
+		s.leg = leg
+		s.setAir(minutes, r.settings.Volume)
+		r.checkVolume(s)
+	}
 }
 
 // voidReason says why a sample was voided, as far as the survey does.

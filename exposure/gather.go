@@ -78,3 +78,21 @@ func (r *reduction) aside(step func(*reduction)) (wait func()) {
 		r.findings.Merge(own.findings)
 	}
 }
+
+// inChunks does something to each of n items, on all processors, with findings
+// of its own for each part.
+func (r *reduction) inChunks(n int, do func(r *reduction, i int)) {
+	workers := runtime.GOMAXPROCS(0)
+	chunk := (n + workers - 1) / workers
+	var waits []func()
+	for from := 0; from < n; from += chunk {
+		waits = append(waits, r.aside(func(r *reduction) {
+			for i := from; i < min(from+chunk, n); i++ {
+				do(r, i)
+			}
+		}))
+	}
+	for _, wait := range waits {
+		wait()
+	}
+}

@@ -14,8 +14,10 @@ type assay struct {
 	findings finding.List
 	results  []Concentration
 	misses   missBook
-	scratch  []pair // reused from sample to sample
-	held     []*survey.LabRow
+
+	blankMeans blankMeans
+	scratch    []pair // reused from sample to sample
+	held       []*survey.LabRow
 }
 
 // reading is one laboratory result in µg or fibres.

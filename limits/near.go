@@ -48,12 +48,18 @@ func (l *Library) near(analyte string, chosen []*Entry, s scope) []string {
 	if len(forms) > 0 {
 		return slices.Sorted(maps.Keys(forms))
 	}
-	base, _ := splitAs(analyte)
+	return l.alike(analyte, s.holds)
+}
+
+// alike names the substances, of those that hold, whose names differ from a
+// text in a letter in five or have its first telling word, best first.
+func (l *Library) alike(text string, holds func(*Entry) bool) []string {
+	base, _ := splitAs(text)
 	key, word := nameKey(base), firstWord(base)
 	best := map[string]int{}
 	for i := range l.entries {
 		e := &l.entries[i]
-		if !s.holds(e) {
+		if !holds(e) {
 			continue
 		}
 		for _, name := range e.names() {

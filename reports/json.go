@@ -47,8 +47,14 @@ func appendMember(b []byte, name, value string) []byte {
 
 // writeArray writes one named array, a row a line.
 func writeArray(out *bufio.Writer, a *array) {
+	out.Write(append(appendString(nil, a.name), ':'))
+	writeRows(out, a)
+}
+
+// writeRows writes the rows of an array between brackets.
+func writeRows(out *bufio.Writer, a *array) {
 	keys := keysOf(a)
-	line := append(appendString(nil, a.name), ":["...)
+	line := []byte{'['}
 	for row := range a.rows {
 		if row > 0 {
 			line = append(line, ',')

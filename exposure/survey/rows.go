@@ -208,6 +208,8 @@ const (
 	Back
 	PreWeight
 	PostWeight
+
+	Sections = iota // how many there are
 )
 
 func (s Section) String() string { return [...]string{"", "front", "back", "pre", "post"}[s] }
