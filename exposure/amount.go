@@ -167,7 +167,7 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 		m.held = stats.Exact(value)
 		return m, true
 	}
-	under := x.limit.Known && value < x.limit.Value*(1-roundingTolerance) && !(x.keep && value > 0)
+	under := x.limit.Known && value < x.limit.Value*(1-roundingTolerance) && !((x.keep || x.state == atLeast) && value > 0)
 	switch {
 	case under:
 		m.nonDetect = true

@@ -75,6 +75,14 @@ func (b blankBook) mean(p *pair, section survey.Section) stats.Optional {
 	return stats.Some(sum / float64(len(found)))
 }
 
+// lotText names the lot of a sample, or what stands for it.
+func lotText(s *Sample) string {
+	if s.Row.Lot == "" {
+		return "medium " + s.Medium + " (no lot)"
+	}
+	return "lot " + s.Row.Lot
+}
+
 // blankMeans remembers the means of one lot and medium, by substance and
 // section: samples of a lot follow one another.
 type blankMeans struct {
@@ -139,6 +147,6 @@ func (r *reduction) checkLots() {
 			continue
 		}
 		r.findings.Add(finding.FewBlanks, l.samples[0].Row.Place("lot"), subject(append(l.samples, l.blanks...), name),
-			finding.Values{"lot": name, "n": len(l.blanks), "limit": fewestBlanks, "samples": len(l.samples)})
+			finding.Values{"lot": lotText(l.samples[0]), "n": len(l.blanks), "limit": fewestBlanks, "samples": len(l.samples)})
 	}
 }

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"airtally/exposure/finding"
-	"airtally/exposure/survey"
 	"airtally/limits"
 	"airtally/stats"
 )
@@ -206,11 +205,10 @@ func (c *comparer) judge(k Comparison, j judged, perValue float64) {
 		k.SAE = largestError(terms)
 		if k.SAE.Known {
 			h := k.SAE.Value
-			k.Outcome = j.outcome(h)
-			if several(a) && k.Outcome == limits.Undecided {
+			if several(a) && limits.Decide(limits.Band(k.Fraction, h), j.comparator) == limits.Undecided {
 				h = limits.HalfWidth(terms, 1)
-				k.Outcome = j.outcome(h)
 			}
+			k.Outcome = j.outcome(h)
 			band := limits.Band(k.Fraction, h)
 			k.LCL = stats.Some(band.Low)
 			if !math.IsInf(band.High, 1) {
@@ -257,7 +255,7 @@ func (c *comparer) terms(a *average, l *limits.Limit, fractionPerBase float64) [
 			if l.Unit.Dim == limits.Molar {
 				weight *= c.siteWeight(t.conc)
 			}
-			if t.conc.origin.derived == nil {
+			if t.conc.origin.derived == nil || l.SAE.Known {
 				add(t.conc, weight*t.conc.Air.Value)
 				continue
 			}
@@ -309,7 +307,7 @@ func (c *comparer) shortTerm(b byBasis, l *limits.Limit) {
 		return
 	}
 	for _, t := range b.shift.average.doses[0].terms {
-		if t.conc.Sample.Row.Purpose == survey.ShiftSample {
+		if !t.conc.Sample.Row.Purpose.ShortTerm() {
 			c.shortRowIf(c.single(b.shift, t.conc), l, averaging, func(o limits.Outcome) bool { return o != limits.Undecided })
 		}
 	}

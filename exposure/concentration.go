@@ -173,6 +173,6 @@ func (b missBook) report(r *reduction) {
 		m.analytes = slices.Compact(m.analytes)
 		r.findings.Add(finding.NoBlank, m.samples[0].Row.Place("lot"),
 			subject(m.samples, append([]string{name}, m.analytes...)...),
-			finding.Values{"lot": name, "analytes": m.analytes, "n": len(m.samples)})
+			finding.Values{"lot": lotText(m.samples[0]), "analytes": m.analytes, "n": len(m.samples)})
 	}
 }

@@ -199,13 +199,16 @@ func (e *exposer) unit(u *unit) {
 			}
 		}
 		if next == nil {
-			return
+			break
 		}
 		of := make([][]*Concentration, len(u.turns))
 		for i, concs := range byTurn {
 			of[i], byTurn[i] = cutSubstance(concs, next)
 		}
 		e.substanceIn(u, of)
+	}
+	if !u.joined {
+		e.checkGaps(u.turns[0])
 	}
 }
 
@@ -262,7 +265,7 @@ func (e *exposer) oneDose(d dose) []dose {
 func (e *exposer) summary(l *timeline) *Sampled {
 	s := &e.sampled.take(1)[0]
 	*s = Sampled{
-		Substance: l.substance, Quantity: l.quantity, SampledMin: l.sampled, Coverage: stats.Some(l.coverage()),
+		Substance: l.substance, Quantity: l.quantity, SampledMin: math.Min(l.sampled, l.turn.Minutes), Coverage: stats.Some(l.coverage()),
 		GapsCover: l.unsampled() <= instant && l.stated > 0, Samples: l.names,
 	}
 	return s

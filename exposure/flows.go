@@ -301,7 +301,7 @@ func (r *reduction) actualFlow(f *survey.Flow, s *survey.Sample) (volume.Check, 
 	check.AccuracyPct = device.AccuracyPct.Or(0)
 	scale, missing := deviceScale(device, f, s)
 	if missing != "" {
-		r.findings.Add(finding.NoConditions, f.Place("temperature_c"),
+		r.findings.Add(finding.NoConditions, f.Place("device"),
 			[]string{s.ID, legKey{f.Train, f.Leg}.String(), device.ID},
 			finding.Values{"device": device.ID, "kind": string(device.Kind), "stage": f.Stage.String(),
 				"leg": legKey{f.Train, f.Leg}.String(), "missing": missing})

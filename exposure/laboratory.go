@@ -220,6 +220,8 @@ func (a *assay) number(p *pair, x reading) (reading, bool) {
 			a.raise(finding.NoReportingLimit, p, row, "reporting_limit", finding.Values{"read": row.Text("result")})
 			return reading{}, false
 		}
+	case row.Qualifiers.Has(survey.E) && x.value > 0:
+		x.state = atLeast
 	case under && !(x.keep && x.value > 0):
 		a.raise(finding.UnderLimit, p, row, "result", finding.Values{
 			"read": row.Text("result"), "limit": row.ReportingLimit.Value, "unit": row.Unit.Name})
@@ -227,8 +229,6 @@ func (a *assay) number(p *pair, x reading) (reading, bool) {
 	case x.value <= 0:
 		a.raise(finding.NotAResult, p, row, "result", finding.Values{"read": row.Text("result")})
 		return reading{}, false
-	case row.Qualifiers.Has(survey.E):
-		x.state = atLeast
 	}
 	return x, true
 }

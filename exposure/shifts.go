@@ -25,7 +25,8 @@ type turn struct {
 	samples []*Sample     // personal, not void, by start and id
 	gaps    []*survey.Gap
 
-	valueGaps bool // a gap is stated as a value, which not every substance can take
+	gapUsed   []float64 // min of each gap that count, for the substance where most do
+	valueGaps bool      // a gap is stated as a value, which not every substance can take
 }
 
 // shiftKey names a row of the shifts table.
@@ -280,6 +281,7 @@ func (r *reduction) giveGaps(all []*turn) {
 			continue
 		}
 		t.gaps = append(t.gaps, gap)
+		t.gapUsed = append(t.gapUsed, 0)
 		t.valueGaps = t.valueGaps || gap.Treat == survey.PolicyUnstated
 	}
 	for _, t := range all {

@@ -99,9 +99,7 @@ func (t *turn) lay(concs []*Concentration) *layout {
 	cuts := make([]float64, 0, 2*len(runs))
 	for _, x := range runs {
 		cuts = append(cuts, x.from, x.to)
-		l.names = append(l.names, l.samples[x.at].ID)
 	}
-	slices.Sort(l.names)
 	slices.Sort(cuts)
 	cuts = slices.Compact(cuts)
 	for i := 1; i < len(cuts) && l.overlap == nil; i++ {
@@ -109,6 +107,12 @@ func (t *turn) lay(concs []*Concentration) *layout {
 			l.add(from, to, l.active(runs, from, to))
 		}
 	}
+	for i, s := range l.samples {
+		if l.minutes[i] > 0 {
+			l.names = append(l.names, s.ID)
+		}
+	}
+	slices.Sort(l.names)
 	return l
 }
 
@@ -121,7 +125,7 @@ func (t *turn) runs(samples []*Sample) []run {
 	place := func(at int, from, to float64) {
 		s := samples[at]
 		end[s.Row.Purpose] = math.Max(end[s.Row.Purpose], to)
-		density := math.Min(1, s.Minutes.Value/(to-from)) // a timer that runs over the clock adds no time
+		density := s.Minutes.Value / (to - from)
 		from, to = math.Max(from, 0), math.Min(to, t.Minutes)
 		if to-from > instant {
 			runs = append(runs, run{at, from, to, density, s.Row.Purpose})
@@ -202,11 +206,12 @@ func (l *layout) add(from, to float64, active []run) {
 
 // layGaps lays the stated gaps where the substance was not sampled.
 func (e *exposer) layGaps(l *timeline) {
-	for _, row := range l.turn.gaps {
+	for i, row := range l.turn.gaps {
 		value, ok := e.gapValue(l, row)
 		if !ok {
 			continue
 		}
+		before := l.stated
 		from := math.Max(0, row.Start.T.Sub(l.turn.Start.T).Minutes())
 		to := math.Min(l.turn.Minutes, row.End.T.Sub(l.turn.Start.T).Minutes())
 		for _, s := range l.stretches {
@@ -216,6 +221,19 @@ func (e *exposer) layGaps(l *timeline) {
 			}
 		}
 		l.addGap(gapStretch{from, to, row.Treat, value})
+		l.turn.gapUsed[i] = math.Max(l.turn.gapUsed[i], l.stated-before)
+	}
+}
+
+// checkGaps tells of gaps that lie in sampled time, or outside the shift, for
+// every substance: they state what was measured, or nothing.
+func (e *exposer) checkGaps(t *turn) {
+	for i, row := range t.gaps {
+		length := row.End.T.Sub(row.Start.T).Minutes()
+		if used := t.gapUsed[i]; used < length-instant {
+			e.findings.Add(finding.GapCut, row.Place("start"), subject(t.samples, t.Shift, t.Worker), finding.Values{
+				"shift": t.Shift, "worker": t.Worker, "used": used, "length": length})
+		}
 	}
 }
 
@@ -315,6 +333,12 @@ func (e *exposer) dose(l *timeline, from, to float64) dose {
 			d.terms[at].minutes += inside / float64(len(s.active))
 		}
 		sampled += inside
+	}
+	if sampled > to-from { // timers that ran over the clock fill the time there is, no more
+		for i := range d.terms {
+			d.terms[i].minutes *= (to - from) / sampled
+		}
+		sampled = to - from
 	}
 	stated := 0.0
 	for _, g := range l.gaps {

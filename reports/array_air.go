@@ -99,7 +99,7 @@ func (r *Report) concentrations() array {
 		in("mass_low_ug", "Mass at least, µg", figures, mass(low)).aside("Lower bound of the mass; 0 for a non-detect."),
 		in("mass_high_ug", "Mass at most, µg", figures, mass(high)).aside("Upper bound of the mass; empty where there is none."),
 		in("mass_uncorrected_ug", "Mass before blank, µg", figures, func(c *row) cell { return number(c.MassUncorrected).where(c.HasMass) }),
-		in("blank_ug", "Mean of blanks, µg", figures, func(c *row) cell { return optional(c.Blank) }),
+		in("blank_ug", "Mean of blanks, µg", figures, func(c *row) cell { return optional(c.Blank).where(c.HasMass) }),
 		in("", "Concentration", span, shownConcentration).
 			noted(boundsNote),
 		in("", "Unit", figures, func(c *row) cell { return text(unitText(c.Quantity)).where(c.HasAir) }),

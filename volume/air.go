@@ -54,7 +54,8 @@ func (a Air) VolumeHigh(t Minutes) Litres { return a.High.Over(t) }
 // Without a post check Q is the pre check's. A flow that drifted over the
 // limit is treated as the policy says, and its bounds are the lower and the
 // higher check. With a nominal flow (NIOSH 0600: the cut-point of a cyclone
-// corrects itself) that flow makes the volume, and the checks only judge it.
+// corrects itself) that flow makes the volume; the checks judge it, and one
+// that drifted over the limit widens its bounds.
 func (o Options) Air(r Run) Air {
 	a := Air{Pre: r.Pre.Flow()}
 	a.Flow = a.Pre
@@ -74,7 +75,11 @@ func (o Options) Air(r Run) Air {
 		}
 	}
 	if r.Nominal > 0 {
-		a.Flow, a.Low, a.High = r.Nominal, r.Nominal, r.Nominal
+		a.Flow = r.Nominal
+		if !a.Drifted {
+			a.Low, a.High = r.Nominal, r.Nominal
+		}
+		a.Low, a.High = min(a.Low, r.Nominal), max(a.High, r.Nominal)
 	}
 	a.Volume = a.Flow.Over(r.Minutes)
 	return a

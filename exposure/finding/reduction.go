@@ -94,6 +94,7 @@ const (
 	IdleShift        Code = "shift-without-samples"
 	GapUnused        Code = "gap-unused"
 	GapUnit          Code = "gap-unit"
+	GapCut           Code = "gap-cut"
 	Overlap          Code = "samples-overlap"
 	CoverageLow      Code = "coverage-low"
 	DuplicatesDiffer Code = "side-by-side"
@@ -322,7 +323,7 @@ var reductionEntries = []Entry{
 		"no field blank of {lot} answers for {analytes} on {n} sample(s); they are not corrected",
 		"add the field blanks' results, or correct their lot and section"},
 	{FewBlanks, Check, 2,
-		"lot {lot} has {n} field blank(s) for {samples} sample(s); {limit} are wanted",
+		"{lot} has {n} field blank(s) for {samples} sample(s); {limit} are wanted",
 		"take at least two field blanks a lot; add those that were not entered"},
 	{BlankFound, Note, 0,
 		"{analyte} was found on field blank {sample}: {amount} {unit} (lot {lot})",
@@ -365,6 +366,9 @@ var reductionEntries = []Entry{
 	{GapUnit, Check, 0,
 		"a gap of shift {shift}, worker {worker}, is stated in {unit}, which {analyte} cannot take; its minutes count as unsampled for it",
 		"state the gap in a unit that fits, or as zero or same"},
+	{GapCut, Check, 0,
+		"of a gap of {length} min in shift {shift}, worker {worker}, {used} min count: the rest was sampled, or lies outside the shift or in another gap",
+		"correct start and end of the gap, or of the samples"},
 	{Overlap, Stop, 0,
 		"samples {a} and {b} of worker {worker} in shift {shift} overlap by {minutes} min for {analyte}; no exposure is given",
 		"correct the times, or mark one as duplicate or short-term"},

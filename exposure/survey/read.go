@@ -47,6 +47,7 @@ func (s *Survey) readTables(by map[string]*Table, list *finding.List) {
 	s.Flows = readRows(by["flows"], c, list, bindFlows(byLeg))
 	s.Lab = readRows(by["lab"], c, list, bindLab)
 	s.Limits = readRows(by["limits"], c, list, bindLimits)
+	s.Limits = leaveOutLater(s.Limits, "limit", list, func(l *LimitRow) (Ref, string) { return l.Ref, l.key() })
 	s.Derived = readRows(by["derived"], c, list, bindDerived)
 	s.Mixtures = readRows(by["mixtures"], c, list, bindMixtures)
 	s.History = readRows(by["history"], c, list, bindHistory)

@@ -186,6 +186,12 @@ func bindLimits(r *reader) func(*LimitRow) {
 	}
 }
 
+// key is what only one row of limits can be for.
+func (l *LimitRow) key() string {
+	return strings.Join([]string{strings.ToLower(l.Analyte), l.Form, l.As, strings.ToLower(l.Authority), string(l.Kind),
+		plainly(l.AveragingMin)}, keySeparator)
+}
+
 func (l *LimitRow) fillDefaults() {
 	if l.Form == "" {
 		l.Form = "total"

@@ -4,8 +4,10 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
+	"maps"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -25,7 +27,8 @@ func writeWorkbook(t testing.TB, sheets map[string][][]any, change func(*exceliz
 	t.Helper()
 	f := excelize.NewFile()
 	defer f.Close()
-	for name, rows := range sheets {
+	for _, name := range slices.Sorted(maps.Keys(sheets)) { // the first is the active one, which cannot be hidden
+		rows := sheets[name]
 		if _, err := f.NewSheet(name); err != nil {
 			t.Fatal(err)
 		}
