@@ -167,8 +167,10 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 		m.held = stats.Exact(value)
 		return m, true
 	}
-	under := x.limit.Known && value < x.limit.Value*(1-roundingTolerance) && !((x.keep || x.state == atLeast) && value > 0)
+	under := x.limit.Known && value < x.limit.Value*(1-roundingTolerance) && !(x.keep && value > 0)
 	switch {
+	case x.state == atLeast:
+		m.held = stats.AtLeast(max(0, value))
 	case under:
 		m.nonDetect = true
 		m.held = a.settings.NonDetect.under(x.limit.Value)
@@ -181,8 +183,6 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 	case value <= 0:
 		a.raise(finding.NothingLeft, p, x.row, "result", finding.Values{"mass": x.value, "blank": blank})
 		return amount{}, false
-	case x.state == atLeast:
-		m.held = stats.AtLeast(value)
 	default:
 		m.held = stats.Exact(value)
 	}
