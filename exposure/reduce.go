@@ -17,6 +17,9 @@ type reduction struct {
 	settings Settings
 	findings *finding.List
 
+	dates    limits.Dates // that follow-up periods count from
+	calendar limits.Calendar
+
 	media   map[string]*survey.Medium
 	devices map[string]*survey.Device
 	workers map[string]*survey.Worker
@@ -70,6 +73,7 @@ func newReduction(s *survey.Survey, findings *finding.List) *reduction {
 		substances: map[substanceKey]*Substance{}, nearMatches: map[*Substance]limits.Match{}, blanks: blankBook{},
 	}
 	r.settings = r.readSettings()
+	r.readDates()
 	for i := range s.Media {
 		r.media[s.Media[i].ID] = &s.Media[i]
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"airtally/stats"
 )
@@ -13,6 +14,7 @@ import (
 type Match struct {
 	Limits   []*Limit       // to compare with, by authority, kind and instrument
 	NoNumber []*Entry       // lists that say no number can be given: never a pass
+	Listed   []*Entry       // rows of the analyte that are not compared with: a count, a formula
 	Others   []string       // substances of the same CAS number with limits of their own
 	Conflict bool           // name and CAS number lead to different substances: nothing is matched
 	Near     []string       // where nothing matches: what was nearly meant, best first
@@ -22,7 +24,7 @@ type Match struct {
 // DefaultForm is the form of a sample or a limit that names none.
 const DefaultForm = "total"
 
-// Find returns the limits of the options' authorities and sector for an
+// Find returns the limits of the options' authorities, sector and day for an
 // analyte in a form. A name is matched whole, without regard to case, spaces,
 // punctuation and spelling; a CAS number leads to a substance where no name
 // does, and only if it has a single one. What a limit is expressed as must be
@@ -53,6 +55,8 @@ func (l *Library) Find(analyte, cas, form string, o Options) Match {
 		switch {
 		case e.Use == NoNumber:
 			m.NoNumber = append(m.NoNumber, e)
+		case e.Use == Listed:
+			m.Listed = append(m.Listed, e)
 		case e.meets(form):
 			m.Limits = append(m.Limits, &e.Limit)
 		}
@@ -60,7 +64,7 @@ func (l *Library) Find(analyte, cas, form string, o Options) Match {
 	slices.SortStableFunc(m.Limits, scope.compare)
 	m.Others = l.others(chosen, scope)
 	if len(m.Limits)+len(m.NoNumber) == 0 {
-		m.Near = l.near(analyte, chosen, scope)
+		m.Near = l.near(analyte, cas, chosen, scope)
 	}
 	return m
 }
@@ -203,8 +207,8 @@ func shareName(a, b *Entry) bool {
 	return a.Analyte == b.Analyte || slices.ContainsFunc(b.plain, func(k string) bool { return slices.Contains(a.plain, k) })
 }
 
-// meets reports whether the row is for samples of a form: exactly its own,
-// but for two that its list words otherwise. A limit in ppm is for the gas
+// meets reports whether the row is for samples of a form: exactly one of its
+// own, but for two that its list words otherwise. A limit in ppm is for the gas
 // phase, whatever the sampler. One that carries fume in its substance's name,
 // as "Zinc oxide fume", names no form besides: it stands for what a plain
 // cassette catches as well as for a sample called fume.
@@ -215,17 +219,22 @@ func (e *Entry) meets(form string) bool {
 	case form == "fume" && e.Form == DefaultForm && strings.HasSuffix(e.Analyte, " fume"):
 		return true
 	}
-	return e.Form == form
+	return e.Form == form || slices.Contains(e.AlsoForms, form)
 }
 
 // scope is the part of the library that a survey compares with.
 type scope struct {
 	authorities []string // lower case, the first governs
 	sector      Sector
+	day         string // 2006-01-02
 }
 
 func (o Options) scope() scope {
-	s := scope{sector: o.Sector}
+	on := o.On
+	if on.IsZero() {
+		on = time.Now()
+	}
+	s := scope{sector: o.Sector, day: on.Format(time.DateOnly)}
 	for _, a := range o.Authorities {
 		s.authorities = append(s.authorities, strings.ToLower(strings.TrimSpace(a)))
 	}
@@ -237,7 +246,7 @@ func (s scope) rank(authority string) int {
 }
 
 func (s scope) holds(e *Entry) bool {
-	return e.Use != Conditional && s.rank(e.Authority) >= 0 &&
+	return e.Use != Conditional && s.rank(e.Authority) >= 0 && e.validOn(s.day) &&
 		(len(e.Sectors) == 0 || slices.Contains(e.Sectors, s.sector))
 }
 

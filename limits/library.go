@@ -2,11 +2,8 @@ package limits
 
 import (
 	"embed"
-	"encoding/csv"
 	"fmt"
-	"io"
 	"strconv"
-	"strings"
 	"sync"
 
 	"airtally/stats"
@@ -21,7 +18,15 @@ type Use string
 const (
 	Compared    Use = ""
 	Conditional Use = "conditional" // stands only where the specific standard is not in effect
+	Listed      Use = "listed"      // shown, not compared with: a particle count, a formula, a cross reference
 	NoNumber    Use = "none"        // its list says that no number can be given; never a pass
+)
+
+// The words for how well a row is known.
+const (
+	Seen         = "seen"         // read in the text
+	Corroborated = "corroborated" // from memory, and equal in another text
+	FromMemory   = "memory"       // from memory alone
 )
 
 // Entry is one row of the library. The Limit of a row that is not compared
@@ -32,9 +37,12 @@ type Entry struct {
 	ValueOther, UnitOther string         // as printed: fibres, a formula, "none"
 	Skin                  bool
 	Sectors               []Sector // empty: all
-	ValidFrom, ValidTo    string
+	ValidFrom, ValidTo    string   // first and last day, 2006-01-02; "": since before, until further notice
 	Use                   Use
-	Status                string // seen, corroborated or memory
+	Status                string   // Seen, Corroborated or FromMemory
+	AlsoForms             []string // forms that it is for besides Form
+	MolarVolume           float64  // L/mol with which its authority pairs ppm and mg/m³
+	StatedMin             float64  // minutes that its list states to average over; 0: none stated
 	Note                  string
 
 	plain []string // keys of the names that do not say what it is expressed as
@@ -44,13 +52,19 @@ type Entry struct {
 // names returns all that the entry answers to.
 func (e *Entry) names() []string { return append([]string{e.Analyte}, e.Synonyms...) }
 
+// validOn reports whether the row holds on a day, written as 2006-01-02.
+func (e *Entry) validOn(day string) bool {
+	return e.ValidFrom <= day && (e.ValidTo == "" || day <= e.ValidTo)
+}
+
 // Library is a set of published limits. It is read-only and safe for
 // concurrent use.
 type Library struct {
 	entries []Entry
 	byName  map[string][]named
 	byCAS   map[string][]int
-	weights map[string]float64 // by CAS or name key, of substances without a limit of their own
+	weights map[string]float64 // by CAS or name key, of substances without a weight in a limit's row
+	last    naming             // of the row read last: most rows repeat the names before
 }
 
 // named is a name that an entry answers to.
@@ -59,59 +73,80 @@ type named struct {
 	as    string // key of what the name says the limit is expressed as; "" unsaid
 }
 
+// naming is what the names of a row lead to.
+type naming struct {
+	substance, cell string // as written, the synonyms in one cell
+	synonyms        []string
+	keys            []parted
+	plain           []string // keys of the names that do not say what it is expressed as
+}
+
+// parted is a name as [splitAs] parts it.
+type parted struct{ key, as string }
+
+func (n *naming) read(substance, cell string) {
+	if n.substance == substance && n.cell == cell {
+		return
+	}
+	*n = naming{substance: substance, cell: cell, synonyms: parts(cell)}
+	for _, name := range append([]string{substance}, n.synonyms...) {
+		base, as := splitAs(name)
+		p := parted{nameKey(base), as}
+		n.keys = append(n.keys, p)
+		if as == "" {
+			n.plain = append(n.plain, p.key)
+		}
+	}
+}
+
+// lists are the files of limits, one of each authority.
+var lists = []string{"osha.csv", "niosh.csv", "eu.csv", "calosha.csv", "ukhse.csv"}
+
 // Embedded returns the library that comes with the program. It is parsed once,
 // when first asked for.
-var Embedded = sync.OnceValue(func() *Library {
-	l := &Library{byName: map[string][]named{}, byCAS: map[string][]int{}, weights: map[string]float64{}}
-	for _, name := range []string{"osha.csv", "niosh.csv"} {
-		l.mustRead(name, l.add)
+var Embedded = sync.OnceValue(readLibrary)
+
+func readLibrary() *Library {
+	l := &Library{
+		entries: make([]Entry, 0, 2100),
+		byName:  make(map[string][]named, 3000),
+		byCAS:   make(map[string][]int, 800),
+		weights: map[string]float64{},
 	}
-	l.mustRead("weights.csv", l.addWeight)
+	for _, name := range lists {
+		l.mustRead(name, l.addList)
+	}
+	l.mustRead("weights.csv", func(text string) error { return eachRow(text, l.addWeight) })
+	l.last = naming{}
 	return l
-})
+}
 
 // Entries returns every row of the library, sorted within an authority.
 func (l *Library) Entries() []Entry { return l.entries }
 
-// mustRead reads an embedded file row by row. It panics on a fault: the data
-// are the program's own.
-func (l *Library) mustRead(name string, add func(row, string) error) {
+// mustRead hands over the text of an embedded file. It panics on a fault: the
+// data are the program's own.
+func (l *Library) mustRead(name string, read func(text string) error) {
 	text, err := libraryFiles.ReadFile("library/" + name)
 	if err == nil {
-		err = eachRow(string(text), add)
+		err = read(string(text))
 	}
 	if err != nil {
 		panic("limits: library/" + name + ": " + err.Error())
 	}
 }
 
-// row gives the cells of a line by their column's name.
-type row map[string]string
-
-// eachRow calls add for each row of a file whose leading # lines say where it
-// comes from; source is what its "# source:" line says.
-func eachRow(text string, add func(r row, source string) error) error {
-	_, source, _ := strings.Cut(text, "\n# source: ")
-	source, _, _ = strings.Cut(source, "\n")
-	in := csv.NewReader(strings.NewReader(text))
-	in.Comment = '#'
-	columns, err := in.Read()
-	for err == nil {
-		var cells []string
-		if cells, err = in.Read(); err != nil {
-			break
-		}
-		r := make(row, len(columns))
-		for i, c := range columns {
-			r[c] = cells[i]
-		}
-		if fault := add(r, source); fault != nil {
-			line, _ := in.FieldPos(0)
-			return fmt.Errorf("line %d: %w", line, fault)
-		}
+// addList takes over a list of limits, whose "# molar_volume:" line gives the
+// litres per mole with which its authority pairs ppm and mg/m³.
+func (l *Library) addList(text string) error {
+	volume, err := strconv.ParseFloat(headerLine(text, "molar_volume"), 64)
+	if err != nil {
+		return fmt.Errorf("molar_volume: %w", err)
 	}
-	if err == io.EOF {
-		return nil
+	first := len(l.entries)
+	err = eachRow(text, l.add)
+	for i := range l.entries[first:] {
+		l.entries[first+i].MolarVolume = volume
 	}
 	return err
 }
@@ -123,14 +158,10 @@ func (l *Library) add(r row, source string) error {
 		return err
 	}
 	at := len(l.entries)
-	e.asKey = nameKey(e.As)
-	for _, name := range e.names() {
-		base, as := splitAs(name)
-		key := nameKey(base)
-		l.byName[key] = append(l.byName[key], named{at, as})
-		if as == "" {
-			e.plain = append(e.plain, key)
-		}
+	l.last.read(r["substance"], r["synonyms"])
+	e.Synonyms, e.plain, e.asKey = l.last.synonyms, l.last.plain, nameKey(e.As)
+	for _, p := range l.last.keys {
+		l.byName[p.key] = append(l.byName[p.key], named{at, p.as})
 	}
 	l.entries = append(l.entries, e)
 	for _, cas := range parts(e.CAS) {
@@ -150,93 +181,4 @@ func (l *Library) addWeight(r row, _ string) error {
 		l.weights[nameKey(name)] = weight
 	}
 	return nil
-}
-
-func (r row) entry(source string) (Entry, error) {
-	e := Entry{
-		Limit: Limit{
-			Analyte:       r["substance"],
-			Synonyms:      parts(r["synonyms"]),
-			CAS:           r["cas"],
-			Form:          r["form"],
-			As:            r["as"],
-			Authority:     r["authority"],
-			Instrument:    r["instrument"],
-			Kind:          Kind(r["kind"]),
-			ShiftAdjusted: r["shift_adjusted"] == "yes",
-			Source:        source + " (" + r["status"] + ")",
-		},
-		ValueOther: r["value_other"],
-		UnitOther:  r["unit_other"],
-		Skin:       r["skin"] == "Y",
-		ValidFrom:  r["valid_from"],
-		ValidTo:    r["valid_to"],
-		Use:        Use(r["use"]),
-		Status:     r["status"],
-		Note:       r["note"],
-	}
-	for _, s := range parts(r["sector"]) {
-		if s != "all" {
-			e.Sectors = append(e.Sectors, Sector(s))
-		}
-	}
-	if r["comparator"] == "at or above" {
-		e.Comparator = AtOrAbove
-	}
-	return e, r.numbers(&e)
-}
-
-// fallbackMin is what a ceiling of no stated time is averaged over where it
-// is not measured as it passes. Source: 29 CFR 1910.1000(a)(1).
-const fallbackMin = 15
-
-// numbers reads the numeric cells of a row and chooses the value to compare
-// with: as the list publishes it, and of ppm and mg/m³ printed side by side
-// the ppm, which governs (29 CFR 1910.1000 Table Z-1, note b).
-func (r row) numbers(e *Entry) error {
-	var averaging stats.Optional
-	for column, number := range map[string]*stats.Optional{
-		"molecular_weight": &e.MolecularWeight,
-		"value_ppm":        &e.ValuePPM,
-		"value_mgm3":       &e.ValueMgM3,
-		"averaging_min":    &averaging,
-	} {
-		if r[column] == "" {
-			continue
-		}
-		v, err := strconv.ParseFloat(r[column], 64)
-		if err != nil {
-			return fmt.Errorf("%s: %w", column, err)
-		}
-		*number = stats.Some(v)
-	}
-	if e.AveragingMin = averaging.Value; e.AveragingMin == 0 {
-		e.AveragingMin = fallbackMin
-	}
-	switch {
-	case r["value_published"] != "":
-		return e.publish(r["value_published"], r["unit_published"])
-	case e.ValuePPM.Known:
-		e.Value, e.Unit = e.ValuePPM.Value, PartsPerMillion
-	case e.ValueMgM3.Known:
-		e.Value, e.Unit = e.ValueMgM3.Value, MilligramsPerM3
-	case e.Use == Compared:
-		return e.publish(e.ValueOther, e.UnitOther)
-	}
-	return nil
-}
-
-// publish sets the value and unit of a limit by their printed texts.
-func (e *Entry) publish(value, unit string) error {
-	v, err := strconv.ParseFloat(value, 64)
-	if err != nil {
-		return fmt.Errorf("value: %w", err)
-	}
-	for _, u := range Units {
-		if u.Name == unit {
-			e.Value, e.Unit = v, u
-			return nil
-		}
-	}
-	return fmt.Errorf("no unit %q", unit)
 }

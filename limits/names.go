@@ -1,7 +1,6 @@
 package limits
 
 import (
-	"slices"
 	"strings"
 	"unicode"
 )
@@ -102,11 +101,14 @@ func distance(a, b string) int {
 
 // parts returns the texts between the semicolons of a cell.
 func parts(cell string) []string {
-	var out []string
+	if cell == "" {
+		return nil
+	}
+	out := make([]string, 0, 1+strings.Count(cell, ";"))
 	for p := range strings.SplitSeq(cell, ";") {
 		if p = strings.TrimSpace(p); p != "" {
 			out = append(out, p)
 		}
 	}
-	return slices.Clip(out)
+	return out
 }

@@ -38,37 +38,57 @@ func substances(entries []*Entry) []string {
 const nearMost = 5
 
 // near names what an analyte without a match may have meant: the forms in
-// which the chosen entries have limits, else names that differ in a letter in
-// five or whose first telling word is the same.
-func (l *Library) near(analyte string, chosen []*Entry, s scope) []string {
+// which the chosen entries have limits, else the substances of the CAS number,
+// which are expressed as something else, and then those of a name like it.
+func (l *Library) near(analyte, cas string, chosen []*Entry, s scope) []string {
 	forms := map[string]bool{}
 	for _, e := range chosen {
-		forms[e.Analyte+", form "+e.Form] = true
+		if e.Use != Compared {
+			continue
+		}
+		for _, form := range append([]string{e.Form}, e.AlsoForms...) {
+			forms[e.Analyte+", form "+form] = true
+		}
 	}
 	if len(forms) > 0 {
 		return slices.Sorted(maps.Keys(forms))
 	}
-	return l.alike(analyte, s.holds)
+	var numbered []*Entry
+	for _, i := range l.byCAS[canonicalCAS(cas)] {
+		if e := &l.entries[i]; s.holds(e) {
+			numbered = append(numbered, e)
+		}
+	}
+	names := substances(numbered)
+	for _, name := range l.alike(analyte, s.holds) {
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names[:min(len(names), nearMost)]
 }
 
-// alike names the substances, of those that hold, whose names differ from a
-// text in a letter in five or have its first telling word, best first.
-func (l *Library) alike(text string, holds func(*Entry) bool) []string {
-	base, _ := splitAs(text)
+// alike returns the likest substances, of the entries to keep, with a name that
+// differs in a letter in five from an analyte's or has the same first telling
+// word.
+func (l *Library) alike(analyte string, keep func(*Entry) bool) []string {
+	base, _ := splitAs(analyte)
 	key, word := nameKey(base), firstWord(base)
 	best := map[string]int{}
+	before := &Entry{}
 	for i := range l.entries {
 		e := &l.entries[i]
-		if !holds(e) {
+		if e.Analyte == before.Analyte && slices.Equal(e.Synonyms, before.Synonyms) || !keep(e) {
 			continue
 		}
+		before = e
 		for _, name := range e.names() {
 			other, _ := splitAs(name)
 			d := distance(key, nameKey(other))
 			if d > likeness(key) && (word == "" || firstWord(other) != word) {
 				continue
 			}
-			if before, ok := best[e.Analyte]; !ok || d < before {
+			if least, ok := best[e.Analyte]; !ok || d < least {
 				best[e.Analyte] = d
 			}
 		}

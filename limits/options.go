@@ -1,5 +1,7 @@
 package limits
 
+import "time"
+
 // Sector chooses among the federal instruments that print different values.
 type Sector string
 
@@ -22,7 +24,8 @@ type Options struct {
 	Authorities []string // the first governs
 	Sector      Sector
 	PPMBasis    PPMBasis
-	MolarVolume float64 // L/mol at 25 °C and 760 mmHg
+	MolarVolume float64   // L/mol at 25 °C and 760 mmHg
+	On          time.Time // the day whose limits apply, as a rule that of sampling; zero: today
 }
 
 // DefaultOptions returns the options of a survey that states none.

@@ -28,40 +28,57 @@ type Found struct {
 	Exact   []Substance // a name, synonym or CAS number is what was asked for
 	Partial []Substance // a name or synonym contains it
 	Near    []string    // where nothing was found: names that are nearly it, best first
-	LeftOut int         // rows found that the authorities and the sector leave out
+	LeftOut int         // rows of the best matches that the authorities and the sector leave out
 }
 
 // Search looks a text up among names, synonyms and CAS numbers, without regard
 // to case, spaces, punctuation, Greek letters and spelling.
 func (l *Library) Search(q Query) Found {
 	var f Found
-	graded := l.graded(q.Text)
-	wanted := l.wanted(q)
+	graded, wanted := l.graded(q.Text), l.wanted(q)
+	leftOut := map[match]int{}
 	for _, s := range l.substances() {
 		grade := gradeOf(s, graded)
 		if grade == noMatch || !s.numbered(q.CAS) {
 			continue
 		}
-		all := len(s.Entries)
-		s.Entries = slices.DeleteFunc(s.Entries, func(e *Entry) bool { return !wanted.holds(e) })
-		f.LeftOut += all - len(s.Entries)
-		if len(s.Entries) == 0 {
-			continue
-		}
-		slices.SortStableFunc(s.Entries, wanted.compare)
-		s.Name = s.Entries[0].Analyte
-		if grade == exactMatch {
+		leftOut[grade] += s.narrow(wanted)
+		switch {
+		case len(s.Entries) == 0:
+		case grade == exactMatch:
 			f.Exact = append(f.Exact, s)
-		} else {
+		default:
 			f.Partial = append(f.Partial, s)
 		}
 	}
+	f.LeftOut = leftOut[exactMatch]
+	switch hidden := len(f.Exact) == 0 && f.LeftOut > 0; {
+	case hidden:
+		f.Partial = nil // what only contains the text would pass for what was asked for
+	case len(f.Exact) == 0:
+		f.LeftOut = leftOut[partialMatch]
+	}
 	sortByName(f.Exact)
 	sortByName(f.Partial)
+	if strings.TrimSpace(q.Text+q.CAS) != "" {
+		slices.SortStableFunc(f.Exact, func(a, b Substance) int { return wanted.rank(a.Entries[0]) - wanted.rank(b.Entries[0]) })
+	}
 	if len(f.Exact)+len(f.Partial)+f.LeftOut == 0 {
 		f.Near = l.suggest(q)
 	}
 	return f
+}
+
+// narrow keeps the rows that are wanted, in their order, and returns how many
+// are not.
+func (s *Substance) narrow(to wanted) (leftOut int) {
+	all := len(s.Entries)
+	s.Entries = slices.DeleteFunc(s.Entries, func(e *Entry) bool { return !to.holds(e) })
+	slices.SortStableFunc(s.Entries, to.compare)
+	if len(s.Entries) > 0 {
+		s.Name = s.Entries[0].Analyte
+	}
+	return all - len(s.Entries)
 }
 
 // Authorities returns the names of those whose limits the library holds, in
@@ -170,9 +187,60 @@ func (s Substance) numbered(cas string) bool {
 }
 
 // substances puts the rows of each substance together: those of one name, and
-// those that share a CAS number, a name and what they are expressed as.
+// those that share another and what they are expressed as. Where a list tells
+// apart what shares a name, such as the species of a metal, so does this.
 func (l *Library) substances() []Substance {
-	leader := make([]int, len(l.entries)) // the row that another belongs to; itself for a first one
+	var out []Substance
+	for _, rows := range l.sharing() {
+		var apart []Substance
+		for _, e := range rows {
+			best, most := len(apart), 0
+			for i := range apart {
+				if shared := apart[i].shared(e); shared > most {
+					best, most = i, shared
+				}
+			}
+			if best == len(apart) {
+				apart = append(apart, Substance{Name: e.Analyte})
+			}
+			apart[best].Entries = append(apart[best].Entries, e)
+		}
+		out = append(out, apart...)
+	}
+	return out
+}
+
+// shared returns how much a row has in common with those of a substance: its
+// name is more than any number of synonyms. It has nothing where its list has
+// another name for the substance in the same form.
+func (s Substance) shared(e *Entry) int {
+	const byName = 1000
+	most := 0
+	for _, other := range s.Entries {
+		switch {
+		case other.Analyte == e.Analyte || SameName(other.Analyte, e.Analyte):
+			return byName
+		case other.Authority == e.Authority && slices.ContainsFunc(other.Forms(), func(f string) bool { return slices.Contains(e.Forms(), f) }):
+			return 0
+		}
+		most = max(most, commonTo(other.plain, e.plain))
+	}
+	return most
+}
+
+func commonTo(a, b []string) int {
+	n := 0
+	for _, x := range a {
+		if slices.Contains(b, x) {
+			n++
+		}
+	}
+	return n
+}
+
+// sharing returns the rows in sets that have no name in common.
+func (l *Library) sharing() [][]*Entry {
+	leader := make([]int, len(l.entries)) // the row that another belongs to; itself for the first of a set
 	lead := func(i int) int {
 		for leader[i] != i {
 			i = leader[i]
@@ -191,30 +259,27 @@ func (l *Library) substances() []Substance {
 			}
 		}
 	}
-	var out []Substance
-	place := map[int]int{}
+	sets := make([][]*Entry, len(l.entries))
 	for i := range l.entries {
-		at, ok := place[lead(i)]
-		if !ok {
-			at = len(out)
-			place[lead(i)] = at
-			out = append(out, Substance{})
-		}
-		out[at].Entries = append(out[at].Entries, &l.entries[i])
+		sets[lead(i)] = append(sets[lead(i)], &l.entries[i])
 	}
-	return out
+	return slices.DeleteFunc(sets, func(set []*Entry) bool { return len(set) == 0 })
 }
 
 // identities returns texts one of which rows of the same substance share.
 func (e *Entry) identities() []string {
 	out := []string{nameKey(e.Analyte)}
-	for _, cas := range parts(e.CAS) {
-		for _, name := range e.plain {
-			out = append(out, cas+" "+e.asKey+" "+name)
-		}
+	for _, name := range e.plain {
+		out = append(out, e.asKey+" "+name)
 	}
 	return out
 }
+
+// Forms returns all forms that the row is for, Form first.
+func (e *Entry) Forms() []string { return append([]string{e.Form}, e.AlsoForms...) }
+
+// CASNumbers returns the CAS registry numbers of the row.
+func (e *Entry) CASNumbers() []string { return parts(e.CAS) }
 
 func sortByName(of []Substance) {
 	slices.SortStableFunc(of, func(a, b Substance) int { return cmp.Compare(nameKey(a.Name), nameKey(b.Name)) })
@@ -238,8 +303,10 @@ func (l *Library) wanted(q Query) wanted {
 	return w
 }
 
+func (w wanted) rank(e *Entry) int { return slices.Index(w.authorities, nameKey(e.Authority)) }
+
 func (w wanted) holds(e *Entry) bool {
-	return slices.Contains(w.authorities, nameKey(e.Authority)) &&
+	return w.rank(e) >= 0 &&
 		(w.sector == "" || len(e.Sectors) == 0 || slices.Contains(e.Sectors, w.sector))
 }
 
@@ -247,9 +314,10 @@ var sectorOrder = []Sector{General, Construction, Maritime}
 
 func (w wanted) compare(a, b *Entry) int {
 	return cmp.Or(
-		cmp.Compare(slices.Index(w.authorities, nameKey(a.Authority)), slices.Index(w.authorities, nameKey(b.Authority))),
+		cmp.Compare(w.rank(a), w.rank(b)),
 		cmp.Compare(conditionalLast(a), conditionalLast(b)),
 		cmp.Compare(firstSector(a), firstSector(b)),
+		cmp.Compare(a.Analyte, b.Analyte),
 		cmp.Compare(a.Form, b.Form),
 		cmp.Compare(a.ValidFrom, b.ValidFrom),
 		cmp.Compare(slices.Index(kindOrder, a.Kind), slices.Index(kindOrder, b.Kind)),

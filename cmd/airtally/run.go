@@ -85,7 +85,7 @@ func (a *app) root() *cobra.Command {
 	flags.BoolVar(&a.json, "json", false, "print JSON on standard output in place of the text")
 	flags.BoolVar(&a.quiet, "quiet", false, "print nothing but errors")
 	flags.BoolVar(&a.noColor, "no-color", false, "print plain text on a terminal too")
-	root.AddCommand(a.reduceCommand(), a.checkCommand())
+	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand())
 	return root
 }
 
