@@ -157,7 +157,7 @@ func (r *reduction) units(turns []*turn) []*unit {
 func (r *reduction) joinedDay(turns []*turn) *unit {
 	slices.SortFunc(turns, func(a, b *turn) int { return a.Start.T.Compare(b.Start.T) })
 	day := &WorkerShift{Worker: turns[0].Worker, Group: turns[0].Group, Start: turns[0].Start,
-		Policy: turns[0].Policy, PolicyStated: true}
+		Policy: turns[0].Policy, PolicyStated: true, of: r}
 	var names []string
 	var samples []*Sample
 	for _, t := range turns {

@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -36,7 +37,9 @@ func (x *Results) FollowUps() []FollowUp {
 			x.Comparisons[to].measured(&m)
 		}
 		from = to
-		all = append(all, first.followUps(m)...)
+		if first.WorkerShift.of != nil { // it comes from a reduction
+			all = append(all, first.followUps(m)...)
+		}
 	}
 	slices.SortStableFunc(all, compareFollowUps)
 	return all
@@ -44,7 +47,7 @@ func (x *Results) FollowUps() []FollowUp {
 
 // followUps returns the duties of one substance in one worker-shift.
 func (k *Comparison) followUps(m limits.Measured) []FollowUp {
-	r := k.average.doses[0].terms[0].conc.Sample.of
+	r := k.WorkerShift.of
 	dates := r.dates
 	dates.Sampled = k.WorkerShift.Start.T
 	var all []FollowUp
@@ -157,10 +160,54 @@ func (x *Results) Protections() []Protection {
 		if k.Outcome == limits.Below || k.Limit.Authority != governing || k.Limit.Kind == limits.Action {
 			continue
 		}
-		upper := k.UCL.Or(k.Fraction.High)
+		upper := math.Inf(1)
+		if k.Fraction.Bounded() {
+			upper = k.UCL.Or(k.Fraction.High)
+		}
 		ratio := limits.HazardRatio(upper, 1)
 		factor, classes, ok := limits.SmallestAPF(ratio)
 		all = append(all, Protection{Comparison: k, Ratio: ratio, Factor: factor, Classes: classes, Covered: ok})
+	}
+	return all
+}
+
+// Reduced is an 8-hour limit reduced for a shift of more than 8 hours by the
+// model of Brief and Scala, beside the mean over that shift. It is advice: the
+// regulation knows no such limit.
+type Reduced struct {
+	*Exposure // the mean over the shift
+	Limit     *limits.Limit
+	limits.ReducedLimit
+	Fraction stats.Interval // of the reduced limit
+	Refused  string         // why none is given; "" where one is
+}
+
+// ReducedLimits returns, for every shift of more than 8 hours and every 8-hour
+// limit of what was sampled in it, the limit reduced for the shift and, where
+// its hours are given, for the week. The mean over the shift is compared with
+// it, never a dose spread over 8 hours.
+func (x *Results) ReducedLimits(weekHours stats.Optional) []Reduced {
+	var all []Reduced
+	for i := range x.Exposures {
+		e := &x.Exposures[i]
+		if e.Basis != OverShift || e.Minutes <= minutes8h+instant || e.WorkerShift.of == nil {
+			continue
+		}
+		c := comparer{reduction: e.WorkerShift.of}
+		for _, l := range e.Substance.limits {
+			if l.Kind != limits.TWA8 || !c.comparable(e, l) {
+				continue
+			}
+			r := Reduced{Exposure: e, Limit: l}
+			var err error
+			r.ReducedLimit, err = limits.ReduceForShift(*l, limits.Schedule{ShiftHours: e.Minutes / 60, WeekHours: weekHours})
+			if err != nil {
+				r.Refused = err.Error()
+			} else {
+				r.Fraction = c.inUnit(e, 0, l).Per(r.ReducedLimit.Value)
+			}
+			all = append(all, r)
+		}
 	}
 	return all
 }

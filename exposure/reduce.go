@@ -5,6 +5,7 @@ import (
 	"context"
 	"iter"
 	"slices"
+	"time"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -84,7 +85,20 @@ func newReduction(s *survey.Survey, findings *finding.List) *reduction {
 		r.workers[s.Workers[i].ID] = &s.Workers[i]
 	}
 	r.listSamples()
+	r.settings.Limits.On = r.sampledOn()
 	return r
+}
+
+// sampledOn returns the day of the first sample, whose limits apply; zero where
+// no sample has a date.
+func (r *reduction) sampledOn() time.Time {
+	var first time.Time
+	for i := range r.samples {
+		if start := r.samples[i].Start; start.Known && !start.Bare && (first.IsZero() || start.T.Before(first)) {
+			first = start.T
+		}
+	}
+	return first
 }
 
 // listSamples makes a Sample of every row, sorted by id.

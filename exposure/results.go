@@ -128,6 +128,8 @@ type WorkerShift struct {
 	Start                survey.Moment
 	Policy               survey.Policy // that unsampled minutes take
 	PolicyStated         bool          // by the shift itself, not only the survey's default
+
+	of *reduction // of its survey
 }
 
 // Sampled is what was sampled of one substance in one worker-shift.

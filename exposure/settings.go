@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"time"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -170,6 +171,7 @@ func (r *reduction) compareSettings(first Settings, from *survey.Survey) {
 
 // rules returns the settings that change numbers or outcomes.
 func (s Settings) rules() Settings {
+	s.Limits.On = time.Time{} // the day of sampling is a fact, not a rule
 	return Settings{Volume: s.Volume, Limits: s.Limits, ShiftMin: s.ShiftMin, Unsampled: s.Unsampled,
 		NonDetect: s.NonDetect, Coverage: s.Coverage, Correction: s.Correction}
 }

@@ -189,7 +189,7 @@ func dateOf(t time.Time) string { return t.Format("2006-01-02") }
 func (r *reduction) newTurn(key shiftKey, row *survey.Shift, samples []*Sample) *turn {
 	slices.SortFunc(samples, compareStart)
 	t := &turn{row: row, samples: samples}
-	t.Worker, t.Shift = key.worker, key.shift
+	t.Worker, t.Shift, t.of = key.worker, key.shift, r
 	if w := r.workers[key.worker]; w != nil {
 		t.Group = w.Group
 	}

@@ -54,6 +54,13 @@ type array struct {
 	fields []header
 	rows   int
 	cell   func(row, field int) cell
+	foot   string // said under the sheet's table
+}
+
+// footed returns a with a sentence under its sheet's table.
+func (a array) footed(sentence string) array {
+	a.foot = sentence
+	return a
 }
 
 func arrayOf[R any](name, sheet string, rows []R, fields []field[R]) array {
@@ -96,7 +103,7 @@ func (r *Report) arrays() []array {
 		r.exposures(),
 		r.comparisons(),
 		r.mixtures(),
-		empty("followup", "worker", "shift", "analyte", "standard", "band", "action", "due", "base_event", "citation", "status"),
+		r.followUps(),
 		empty("groups", "group", "analyte", "form", "authority", "instrument", "kind", "basis", "limit", "unit",
 			"excluded", "n_history", "stats"),
 	}

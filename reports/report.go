@@ -9,6 +9,7 @@ import (
 	"airtally/exposure"
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
+	"airtally/stats"
 )
 
 // Caution is the sentence that every output carries.
@@ -34,6 +35,9 @@ type Report struct {
 	*exposure.Results
 	Version string    // of airtally
 	Created time.Time // when the run was made
+
+	Advice    bool           // sheets of advice on respirators and long shifts are wanted
+	WeekHours stats.Optional // hours of the week that advice on long shifts counts too
 }
 
 // Count returns how many findings have the severity.

@@ -32,6 +32,7 @@ func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
 	r.writeFindings(p, true)
 	r.writeHighest(p)
 	r.writeMixtures(p)
+	r.writeDue(p)
 	writeFiles(p, how)
 	p.caution()
 	return p.out.Flush()

@@ -48,10 +48,11 @@ func (r *Report) WriteWorkbook(ctx context.Context, w io.Writer) (err error) {
 
 // sheets returns the arrays in the order they are read in the workbook.
 func (r *Report) sheets() []array {
-	return []array{
-		r.governingFirst(), r.exposures(), r.concentrations(), r.samples(), r.mixtures(),
-		r.gravestFirst(), r.limitsUsed(), r.settingsSheet(), r.sources(),
+	all := []array{r.governingFirst(), r.exposures(), r.concentrations(), r.samples(), r.mixtures(), r.followUps()}
+	if r.Advice {
+		all = append(all, r.respirators(), r.reducedLimits(r.WeekHours))
 	}
+	return append(all, r.gravestFirst(), r.limitsUsed(), r.settingsSheet(), r.sources())
 }
 
 // settingsSheet returns the settings turned on their side, one a row.
@@ -117,7 +118,16 @@ type layout struct {
 	printed     int // the columns that are printed, from the first; 0 all
 	table       bool
 	orientation string
-	pagesHigh   int // that it is made to fit; 0 as many as it takes
+	foot        []string // lines under the table
+	pagesHigh   int      // that it is made to fit; 0 as many as it takes
+}
+
+// rowsInAll returns the rows with the foot, which a blank row sets apart.
+func (l *layout) rowsInAll() int {
+	if len(l.foot) == 0 {
+		return l.rows
+	}
+	return l.rows + 1 + len(l.foot)
 }
 
 // sheet begins a sheet: its print set-up and size must stand before its rows
@@ -134,7 +144,11 @@ func (b *book) sheet(l layout) error {
 	if err != nil {
 		return err
 	}
-	steps := []error{b.file.SetSheetDimension(l.name, "A1:"+last)}
+	end, err := excelize.CoordinatesToCellName(l.columns, l.rowsInAll())
+	if err != nil {
+		return err
+	}
+	steps := []error{b.file.SetSheetDimension(l.name, "A1:"+end)}
 	if l.table { // before the sheet's properties, which it would replace
 		steps = append(steps, b.file.AutoFilter(l.name, "A1:"+last, nil), b.printed(l))
 	}
@@ -153,7 +167,7 @@ func (b *book) sheet(l layout) error {
 // printed sets what of a table is printed: its header on every page, and the
 // columns for people alone.
 func (b *book) printed(l layout) error {
-	last, err := excelize.CoordinatesToCellName(l.printed, l.rows, true)
+	last, err := excelize.CoordinatesToCellName(l.printed, l.rowsInAll(), true)
 	if err != nil {
 		return err
 	}
@@ -176,6 +190,9 @@ func (b *book) array(a *array) error {
 	for part, from := 0, 0; part == 0 || from < a.rows; part, from = part+1, from+mostRows {
 		to := min(from+mostRows, a.rows)
 		l := layout{name: a.sheet, columns: len(columns), rows: to - from + 1, printed: printed, table: true, orientation: "landscape"}
+		if to == a.rows && a.foot != "" {
+			l.foot = wrap(a.foot, a.footWidth(columns[:printed]))
+		}
 		if part > 0 {
 			l.name = fmt.Sprintf("%s %d", a.sheet, part+1)
 		}
@@ -245,7 +262,23 @@ func (b *book) arrayPart(l layout, a *array, columns []int, from, to int) error 
 			return err
 		}
 	}
+	for i, line := range l.foot {
+		foot := []any{excelize.Cell{StyleID: b.styles.of(look{italic: true}), Value: line}}
+		if err := b.row(sw, l.rows+2+i, foot, excelize.RowOpts{}); err != nil {
+			return err
+		}
+	}
 	return sw.Flush()
+}
+
+// footWidth returns how many characters a line under the table may have so
+// that it is printed whole.
+func (a *array) footWidth(printed []int) int {
+	sum := 0.0
+	for _, w := range a.widths(printed) {
+		sum += w
+	}
+	return int(0.9 * sum)
 }
 
 // headings returns the header row. The columns that are not printed have

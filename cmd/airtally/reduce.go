@@ -3,12 +3,14 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"airtally/reports"
+	"airtally/stats"
 )
 
 // caution ends the help of every command.
@@ -17,6 +19,7 @@ var caution = reports.Wrapped(reports.Caution)
 func (a *app) reduceCommand() *cobra.Command {
 	var folder string
 	var options reports.Options
+	var advice adviceFlags
 	c := &cobra.Command{
 		Use:   "reduce SURVEY... -o DIR",
 		Short: "reduce surveys to exposures and compare them with limits",
@@ -33,16 +36,40 @@ func (a *app) reduceCommand() *cobra.Command {
 			"    airtally reduce monday tuesday --json",
 		Args: surveysGiven,
 		RunE: func(c *cobra.Command, paths []string) error {
-			return a.reduce(c.Context(), paths, folder, options)
+			if err := advice.check(c); err != nil {
+				return err
+			}
+			return a.reduce(c.Context(), paths, folder, advice, options)
 		},
 	}
 	c.Flags().StringVarP(&folder, "output", "o", "", "folder `DIR` to write into, made where it is missing")
 	a.limitsFlag(c)
+	c.Flags().BoolVar(&advice.wanted, "advice", false, "add sheets of advice: respirators, long shifts")
+	c.Flags().Float64Var(&advice.weekHours, "week-hours", 0, "`HOURS` worked a week, for that advice")
 	c.Flags().BoolVar(&options.NoWorkbook, "no-workbook", false, "write no report.xlsx")
 	return c
 }
 
-func (a *app) reduce(ctx context.Context, paths []string, folder string, options reports.Options) error {
+// adviceFlags ask for advice beside the results; it never changes one.
+type adviceFlags struct {
+	wanted    bool
+	weekHours float64
+}
+
+func (f adviceFlags) check(c *cobra.Command) error {
+	if !c.Flags().Changed("week-hours") {
+		return nil
+	}
+	switch {
+	case !f.wanted:
+		return errors.New("--week-hours says how long the week is for the advice; ask for it with --advice")
+	case f.weekHours <= 0 || f.weekHours >= 168:
+		return fmt.Errorf("--week-hours %g: want the hours worked in a week, over 0 and under 168", f.weekHours)
+	}
+	return nil
+}
+
+func (a *app) reduce(ctx context.Context, paths []string, folder string, advice adviceFlags, options reports.Options) error {
 	if folder == "" && !a.json {
 		return errors.New("no folder to write into; say where with -o DIR, or print the results with --json")
 	}
@@ -50,6 +77,8 @@ func (a *app) reduce(ctx context.Context, paths []string, folder string, options
 	if err != nil {
 		return err
 	}
+	report.Advice = advice.wanted
+	report.WeekHours = stats.Optional{Value: advice.weekHours, Known: advice.weekHours > 0}
 	how := reports.Terminal{Bold: a.bold()}
 	if folder != "" {
 		how.Notes = formerWorkbook(folder, options)
