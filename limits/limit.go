@@ -6,7 +6,11 @@
 // person decide; this package only supports the decision.
 package limits
 
-import "airtally/stats"
+import (
+	"strings"
+
+	"airtally/stats"
+)
 
 // Kind is what a limit bounds.
 type Kind string
@@ -30,6 +34,13 @@ const (
 	Above     Comparator = iota // exceeded only by values strictly above
 	AtOrAbove                   // reached by values at or above
 )
+
+// MemoryMark ends the source of a limit whose value nobody has read in a text.
+const MemoryMark = "value from memory: check the official text"
+
+// FromMemory reports whether a limit's value rests on memory alone. Every
+// output that shows such a limit says so.
+func (l *Limit) FromMemory() bool { return strings.HasSuffix(l.Source, MemoryMark) }
 
 // Limit is one limit for one analyte in one form.
 type Limit struct {

@@ -74,9 +74,9 @@ func canonicalCAS(text string) string {
 	return digits[:n-3] + "-" + digits[n-3:n-1] + "-" + digits[n-1:]
 }
 
-// distance returns how many letters must be inserted, dropped, changed or
+// NameDistance returns how many letters must be inserted, dropped, changed or
 // swapped with their neighbour to make a of b: the optimal string alignment.
-func distance(a, b string) int {
+func NameDistance(a, b string) int {
 	s, t := []rune(a), []rune(b)
 	twoBack, back, row := make([]int, len(t)+1), make([]int, len(t)+1), make([]int, len(t)+1)
 	for j := range back {

@@ -84,7 +84,7 @@ func (l *Library) alike(analyte string, keep func(*Entry) bool) []string {
 		before = e
 		for _, name := range e.names() {
 			other, _ := splitAs(name)
-			d := distance(key, nameKey(other))
+			d := NameDistance(key, nameKey(other))
 			if d > likeness(key) && (word == "" || firstWord(other) != word) {
 				continue
 			}

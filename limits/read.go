@@ -49,9 +49,6 @@ func eachRow(text string, add func(r row, source string) error) error {
 	return err
 }
 
-// unsure ends the source of a limit that nobody has read in a text.
-const unsure = "value from memory: check the official text"
-
 func (r row) entry(source string) (Entry, error) {
 	forms := parts(r["form"])
 	if len(forms) == 0 {
@@ -80,7 +77,7 @@ func (r row) entry(source string) (Entry, error) {
 		AlsoForms:  forms[1:],
 	}
 	if e.Status == FromMemory {
-		e.Source = source + "; " + unsure
+		e.Source = source + "; " + MemoryMark
 	}
 	for _, s := range parts(r["sector"]) {
 		if s != "all" {

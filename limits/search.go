@@ -348,7 +348,7 @@ func (l *Library) suggest(q Query) []string {
 	}
 	var out []string
 	for cas, rows := range l.byCAS {
-		if distance(cas, number) == 1 {
+		if NameDistance(cas, number) == 1 {
 			out = append(out, l.entries[rows[0]].Analyte+" ("+cas+")")
 		}
 	}

@@ -73,6 +73,7 @@ func (r *Report) comparisons() array {
 		in("kind", "Kind of limit", figures, func(c *row) cell { return text(string(c.Limit.Kind)) }),
 		in("as", "As", figures, func(c *row) cell { return text(c.Limit.As) }).aside("What the limit is expressed as."),
 		in("limit", "Limit", published, func(c *row) cell { return number(c.LimitValue) }),
+		in("", "How well known", remark, func(c *row) cell { return text(limits.MemoryMark).where(c.Limit.FromMemory()) }),
 		in("unit", "", figures, func(c *row) cell { return text(c.Limit.Unit.Name) }),
 		in("", "Exposure", figures, exposureOf).
 			noted(boundsNote),

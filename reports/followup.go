@@ -11,12 +11,10 @@ import (
 	"airtally/stats"
 )
 
-// memoryMark stands beside what no text was read for.
-const memoryMark = "from memory: check the official text"
-
+// statusText says how well a duty is known.
 func statusText(status string) string {
 	if status == limits.FromMemory {
-		return memoryMark
+		return "from memory: check the official text"
 	}
 	return status
 }

@@ -21,7 +21,6 @@ type LimitList struct {
 
 // Marks that a row of the library carries into every output.
 const (
-	fromMemory   = "value from memory: check the official text"
 	fromTwoTexts = "value from memory, equal in another text"
 	neverAPass   = "no numeric limit: never a pass"
 	onCondition  = "conditional: never compared with by itself"
@@ -82,7 +81,7 @@ func remarks(e *limits.Entry) []string {
 	}
 	switch e.Status {
 	case limits.FromMemory:
-		out = append(out, fromMemory)
+		out = append(out, limits.MemoryMark)
 	case limits.Corroborated:
 		out = append(out, fromTwoTexts)
 	}

@@ -56,7 +56,7 @@ func TestLimitListSaysWhatMustBeReadBesideANumber(t *testing.T) {
 			[]string{"TWA8  10 ppm  41 mg/m³  Guideline 1"}},
 		"pair that is off": {with(func(e *limits.Entry) { e.ValueMgM3 = stats.Some(60) }),
 			[]string{"TWA8  10 ppm  60 mg/m³", "ppm governs, and is ≈ 40 mg/m³"}},
-		"memory":       {with(func(e *limits.Entry) { e.Status = limits.FromMemory }), []string{fromMemory}},
+		"memory":       {with(func(e *limits.Entry) { e.Status = limits.FromMemory }), []string{limits.MemoryMark}},
 		"corroborated": {with(func(e *limits.Entry) { e.Status = limits.Corroborated }), []string{fromTwoTexts}},
 		"conditional":  {with(func(e *limits.Entry) { e.Use = limits.Conditional }), []string{"only where its condition holds", onCondition}},
 		"no number": {with(func(e *limits.Entry) { e.Use, e.Value, e.ValueOther = limits.NoNumber, 0, "none" }),
@@ -136,7 +136,7 @@ func TestLimitListJSON(t *testing.T) {
 	require.Equal(t, map[string]any{
 		"substance": "Sample solvent", "cas": "108-88-3", "form": "total", "as": "", "authority": "House", "instrument": "Guideline 1",
 		"kind": "TWA8", "averaging_min": 480.0, "value_ppm": 10.0, "value_mgm3": nil, "value_other": nil, "unit_other": nil,
-		"skin": false, "status": "memory", "valid_from": nil, "valid_to": nil, "note": fromMemory + "; a; b",
+		"skin": false, "status": "memory", "valid_from": nil, "valid_to": nil, "note": limits.MemoryMark + "; a; b",
 	}, rows[0])
 	require.Equal(t, []any{0.005, nil, nil}, []any{rows[1]["value_mgm3"], rows[1]["value_ppm"], rows[1]["averaging_min"]})
 	require.Equal(t, []any{0.1, "f/cc"}, []any{rows[2]["value_other"], rows[2]["unit_other"]})

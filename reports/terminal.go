@@ -152,6 +152,9 @@ func comparisonLine(c *exposure.Comparison) []string {
 	if c.Basis == exposure.Worst8h {
 		limit += ", " + averageWords[c.Basis]
 	}
+	if c.Limit.FromMemory() {
+		limit += ", " + limits.MemoryMark
+	}
 	return []string{
 		c.Worker, shiftText(c.Shift, c.Sample), substanceText(c.Substance), limit,
 		percentOf(c.Fraction), outcomeText(c.Outcome),

@@ -278,6 +278,9 @@ func limitName(c *exposure.Comparison) string {
 	if c.Basis == exposure.Worst8h {
 		name += ", " + averageWords[c.Basis]
 	}
+	if c.Limit.FromMemory() {
+		name += ", " + limits.MemoryMark
+	}
 	return name
 }
 
