@@ -35,6 +35,10 @@ func TestReadmeShowsRealOutput(t *testing.T) {
 		assertShown(t, block(t, string(readme), "reads and judges without writing anything:"),
 			commandOutput(t, "check", "testdata/demo"))
 	})
+	t.Run("limits", func(t *testing.T) {
+		assertShown(t, block(t, string(readme), "by name, synonym or CAS number:"),
+			commandOutput(t, "limits", "chromium vi"))
+	})
 }
 
 func commandOutput(t *testing.T, args ...string) string {
