@@ -11,7 +11,9 @@ import (
 // the library it is on.
 func TestNoLimitMeetsAnotherSubstance(t *testing.T) {
 	const all = "-- survey --\nitem,value\nauthorities,\"OSHA, NIOSH, EU, Cal/OSHA, UK HSE\"\n-- limits --\n"
-	lab := func(rows string) string { return "-- lab --\nsample,analyte,cas,form,result,unit,reporting_limit\n" + rows }
+	lab := func(rows string) string {
+		return "-- lab --\nsample,analyte,cas,form,result,unit,reporting_limit\n" + rows
+	}
 	met := func(tables ...string) (analytes []string) {
 		r := reduce(t, append([]string{plain, all}, tables...)...)
 		for i := range r.Comparisons {
