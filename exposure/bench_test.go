@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"testing"
 	"time"
 
@@ -22,6 +23,7 @@ import (
 func BenchmarkReduce(b *testing.B) {
 	dir := b.TempDir()
 	writeCampaign(b, dir, 100_000)
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(1250 << 20)) // as the command has it
 	var ours, yardstick time.Duration
 	var peak uint64
 	for b.Loop() {
