@@ -198,7 +198,9 @@ func blankSection(row *survey.LabRow) survey.Section {
 	return row.Section
 }
 
-const defaultBreakthroughPct = 10 // NIOSH Manual of Analytical Methods 1401: Wb > Wf/10
+// defaultBreakthroughPct holds for media that state none: Wb > Wf/10, NIOSH
+// Manual of Analytical Methods 1401.
+var defaultBreakthroughPct = finding.Threshold(finding.Breakthrough)
 
 // tube adds the sections of a sorbent tube. A non-detect back adds nothing; a
 // back over the method's share of the front, or a back without a front, means
@@ -227,7 +229,7 @@ func (a *assay) tube(p *pair, front, back *survey.LabRow) (amount, bool) {
 		return f, true
 	}
 	f.shareOfOne = max(f.shareOfOne, b.shareOfOne)
-	limit := defaultBreakthroughPct * 1.0
+	limit := defaultBreakthroughPct
 	if m := a.media[p.sample.Medium]; m != nil {
 		limit = m.BreakthroughPct.Or(limit)
 	}

@@ -110,9 +110,9 @@ func (m *blankMeans) mean(b blankBook, p *pair, section survey.Section, substanc
 // Fewest field blanks of a lot, and the share of a sample from where on its
 // blank matters. NIOSH Manual of Analytical Methods, chapter D asks for two
 // blanks per ten samples; the share is common practice, no source.
-const (
-	fewestBlanks  = 2
-	blankSharePct = 10
+var (
+	fewestBlanks  = int(finding.Threshold(finding.FewBlanks))
+	blankSharePct = finding.Threshold(finding.BlankLarge)
 )
 
 // checkLots tells of lots with too few field blanks. A lot's blanks count once

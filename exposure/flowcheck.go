@@ -10,13 +10,15 @@ import (
 	"airtally/volume"
 )
 
-// Tolerances of the flow checks that no setting changes.
-const (
-	spreadLimitPct    = 2   // CV of the readings of one check; common practice, no source
-	readingsWanted    = 3   // "at least twice more": NIOSH Manual of Analytical Methods, chapter D
-	closureLimitPct   = 5   // TOTAL against the sum of the legs; common practice, no source
-	otherUnitRatio    = 200 // from where on a reading looks like the other unit (a factor of 1000)
-	defaultCertMonths = 12  // of a device that states no interval; common practice, no source
+// Tolerances of the flow checks, from the catalogue. Readings: "at least twice
+// more", NIOSH Manual of Analytical Methods, chapter D; the others are common
+// practice, no source.
+var (
+	spreadLimitPct    = finding.Threshold(finding.ReadingsSpread) // CV of the readings of one check
+	readingsWanted    = finding.Threshold(finding.FewReadings)
+	closureLimitPct   = finding.Threshold(finding.TotalOff)        // TOTAL against the sum of the legs
+	otherUnitRatio    = finding.Threshold(finding.FlowUnit)        // from where on a reading looks like the other unit
+	defaultCertMonths = finding.Threshold(finding.DeviceOutOfDate) // of a device that states no interval
 )
 
 // flowUse gathers which samples each flow check serves, so that a fact of a
@@ -117,11 +119,11 @@ func (u *flowUse) readings(f *survey.Flow) {
 		values["leg"], values["stage"] = legName(f), f.Stage.String()
 		u.r.findings.Add(code, f.Place(readingColumn(f)), subject(u.of(f), legName(f)), values)
 	}
-	if n := len(f.Readings); n < readingsWanted {
+	if n := len(f.Readings); n < int(readingsWanted) {
 		raise(finding.FewReadings, finding.Values{"n": n, "wanted": readingsWanted})
 	}
 	if volume.Over(cv, spreadLimitPct) {
-		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": float64(spreadLimitPct)})
+		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": spreadLimitPct})
 	}
 	if odd, ratio, found := u.otherUnit(f, first); found {
 		raise(finding.FlowUnit, finding.Values{"flow": float64(odd), "ratio": ratio})
@@ -137,7 +139,7 @@ func (u *flowUse) otherUnit(f *survey.Flow, s *Sample) (odd volume.LitresPerMinu
 	}
 	for _, q := range s.actual(f).Readings {
 		ratio := float64(q) / expected
-		if ratio > otherUnitRatio || ratio < 1.0/otherUnitRatio {
+		if ratio > otherUnitRatio || ratio < 1/otherUnitRatio {
 			return q, ratio, true
 		}
 	}
@@ -312,7 +314,7 @@ func (u *flowUse) closure() {
 		if volume.Over(off, closureLimitPct) {
 			u.r.findings.Add(finding.TotalOff, c.total.Place(readingColumn(c.total)), subject(seen[c], c.total.Train),
 				finding.Values{"train": c.total.Train, "stage": c.total.Stage.String(), "total": float64(total),
-					"sum": c.sum, "off": off, "limit": float64(closureLimitPct)})
+					"sum": c.sum, "off": off, "limit": closureLimitPct})
 		}
 	}
 }
@@ -368,7 +370,7 @@ func (u *flowUse) unused() {
 }
 
 // custodyTolerancePct is how far the custody volume may be from the final one.
-const custodyTolerancePct = 1
+var custodyTolerancePct = finding.Threshold(finding.CustodyVolume)
 
 // checkVolume judges a sample's volume against its method and its custody form.
 func (r *reduction) checkVolume(s *Sample) {
@@ -393,7 +395,7 @@ func (r *reduction) checkVolume(s *Sample) {
 		if volume.Over(off, custodyTolerancePct) {
 			r.findings.Add(finding.CustodyVolume, row.Place("coc_volume_l"), []string{s.ID}, finding.Values{
 				"sample": s.ID, "custody": row.CustodyVolume.Value, "volume": v, "off": math.Abs(off),
-				"limit": float64(custodyTolerancePct)})
+				"limit": custodyTolerancePct})
 		}
 	}
 }

@@ -2,8 +2,8 @@ package exposure
 
 import (
 	"cmp"
-	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"airtally/exposure/finding"
@@ -186,7 +186,7 @@ func (l *legFlow) worstDeviation() stats.Optional {
 
 // clockToleranceMin is how far a pump timer may be from the clock.
 // Common practice, no source.
-const clockToleranceMin = 2
+var clockToleranceMin = finding.Threshold(finding.ClockDisagrees)
 
 // minutes returns how long the sample ran: the pump's timer where it was
 // read, else stop − start − pause.
@@ -200,7 +200,7 @@ func (r *reduction) minutes(s *survey.Sample) (volume.Minutes, bool) {
 	if s.Run.Known {
 		if clocked && math.Abs(s.Run.Value-ran) > clockToleranceMin {
 			r.findings.Add(finding.ClockDisagrees, s.Place("run_min"), []string{s.ID}, finding.Values{
-				"sample": s.ID, "run": s.Run.Value, "clock": ran, "limit": float64(clockToleranceMin)})
+				"sample": s.ID, "run": s.Run.Value, "clock": ran, "limit": clockToleranceMin})
 		}
 		clocked, ran = true, s.Run.Value
 	}
@@ -283,7 +283,7 @@ func legsOf(book *flowBook, train string) string {
 	if len(legs) == 0 {
 		return "none"
 	}
-	return fmt.Sprint(legs)
+	return strings.Join(legs, ", ")
 }
 
 // actualFlow returns a flow check as actual flow, by the kind of its meter,

@@ -14,13 +14,18 @@ import (
 	"airtally/volume"
 )
 
-// Thresholds of the checks on results that no setting changes.
+// Thresholds of the checks on results, from the catalogue. A filter over 2 mg
+// may be overloaded: NIOSH Manual of Analytical Methods 0600; the others are
+// common practice, no source.
+var (
+	loadingLimitMG   = finding.Threshold(finding.Loading)
+	thousandfold     = finding.Threshold(finding.FarFromUsual)       // from where on a result looks a thousand times off
+	limitShareWanted = finding.Threshold(finding.ReportingLimitHigh) // % of a limit that the reporting limit in air may be
+)
+
 const (
-	loadingLimitUG    = 2000 // 2 mg of dust: NIOSH Manual of Analytical Methods 0600
-	thousandfold      = 300  // from where on a result looks a thousand times off
 	fewestForUsual    = 4    // results of an analyte before one can look out of place
 	usualSampleSize   = 2001 // results that the usual level is taken from
-	limitShareWanted  = 10   // % of a limit that the reporting limit in air may be
 	fewestForMissing  = 3    // samples of a medium before an analyte can be missed
 	companionOverlap  = 0.5  // of the shorter sample, before two are set side by side
 	roundingTolerance = 1e-9
@@ -79,11 +84,11 @@ func (a *assay) checkAmount(p *pair, m amount) {
 	}
 	if share := 100 * m.shareOfOne; share > blankSharePct*(1+roundingTolerance) {
 		a.raise(finding.BlankLarge, p, m.row, "result", finding.Values{
-			"share": share, "limit": float64(blankSharePct), "blank": m.blank.Value, "mass": m.uncorrected})
+			"share": share, "limit": blankSharePct, "blank": m.blank.Value, "mass": m.uncorrected})
 	}
-	if m.quantity == OfMass && m.held.Value > loadingLimitUG && a.gravimetric(p, m.row) {
+	if m.quantity == OfMass && m.held.Value > 1000*loadingLimitMG && a.gravimetric(p, m.row) {
 		a.raise(finding.Loading, p, m.row, "result", finding.Values{
-			"mass": m.held.Value / 1000, "limit": loadingLimitUG / 1000.0})
+			"mass": m.held.Value / 1000, "limit": loadingLimitMG})
 	}
 }
 
@@ -216,7 +221,7 @@ func (r *reduction) checkUsual() {
 		if middle == 0 || !detectedInAir(c) {
 			continue
 		}
-		if ratio := c.Air.Value / middle; ratio >= thousandfold || ratio <= 1.0/thousandfold {
+		if ratio := c.Air.Value / middle; ratio >= thousandfold || ratio <= 1/thousandfold {
 			r.findings.Add(finding.FarFromUsual, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
 				finding.Values{"sample": c.Sample.ID, "analyte": c.Substance.Analyte, "value": c.Air.Value,
 					"unit": c.Quantity.Unit(), "ratio": ratio, "usual": middle})
@@ -256,7 +261,7 @@ func (r *reduction) checkReportingLimits() {
 		}
 		r.findings.Add(finding.ReportingLimitHigh, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
 			finding.Values{"sample": c.Sample.ID, "analyte": c.Substance.Analyte, "inair": inAir,
-				"unit": c.Quantity.Unit(), "share": share, "limit": float64(limitShareWanted),
+				"unit": c.Quantity.Unit(), "share": share, "limit": limitShareWanted,
 				"authority": strictest.Authority, "kind": string(strictest.Kind)})
 	}
 }

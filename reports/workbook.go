@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -340,8 +341,11 @@ func (b *book) row(sw *excelize.StreamWriter, row int, entries []any, options ..
 	return sw.SetRow(at, entries, options...)
 }
 
-// serial returns a moment's wall clock as a workbook counts days.
+// serial returns a moment's wall clock as a workbook counts days, a hair late
+// rather than early: spreadsheets cut seconds off, and 14:50 stored at 15
+// digits would show as 14:49.
 func serial(t time.Time) float64 {
 	wall := time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), 0, time.UTC)
-	return wall.Sub(time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)).Hours() / 24
+	days := wall.Sub(time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC)).Hours() / 24
+	return math.Ceil(days*1e9) / 1e9
 }

@@ -35,5 +35,9 @@ func Catalogue(c Code) Entry {
 	return e
 }
 
+// Threshold returns the default threshold of a code, in the unit its message
+// names.
+func Threshold(c Code) float64 { return Catalogue(c).Threshold }
+
 // All returns the whole catalogue.
 func All() []Entry { return entries }
