@@ -176,12 +176,12 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 		m.held = a.settings.NonDetect.under(x.limit.Value)
 		if blank > 0 && (x.value >= x.limit.Value || x.keep) {
 			a.raise(finding.CorrectedAway, p, x.row, "result", finding.Values{
-				"mass": x.value, "blank": blank, "left": value, "limit": x.limit.Value})
+				"mass": x.value, "blank": blank, "left": value, "limit": x.limit.Value, "unit": quantity(x.row.Unit).held()})
 		}
 	case value <= 0 && x.row.Section == survey.Back:
 		m.nonDetect = true // and adds nothing, with or without a reporting limit
 	case value <= 0:
-		a.raise(finding.NothingLeft, p, x.row, "result", finding.Values{"mass": x.value, "blank": blank})
+		a.raise(finding.NothingLeft, p, x.row, "result", finding.Values{"mass": x.value, "blank": blank, "unit": quantity(x.row.Unit).held()})
 		return amount{}, false
 	default:
 		m.held = stats.Exact(value)

@@ -306,21 +306,40 @@ func (c *comparer) shortTerm(b byBasis, l *limits.Limit) {
 	if b.shift == nil {
 		return
 	}
+	before := len(c.comparisons)
+	high := 0.0
 	for _, t := range b.shift.average.doses[0].terms {
 		if !t.conc.Sample.Row.Purpose.ShortTerm() {
-			c.shortRowIf(c.single(b.shift, t.conc), l, averaging, func(o limits.Outcome) bool { return o != limits.Undecided })
+			possible := c.shortRowIf(c.single(b.shift, t.conc), l, averaging, func(o limits.Outcome) bool { return o != limits.Undecided })
+			high = math.Max(high, possible)
 		}
+	}
+	if len(c.comparisons) == before && len(b.short) == 0 {
+		c.notJudged(b.shift, l, averaging, high)
 	}
 }
 
-// shortRowIf compares, and keeps the row only if its outcome is wanted.
-func (c *comparer) shortRowIf(x *Exposure, l *limits.Limit, averaging float64, wanted func(limits.Outcome) bool) {
+// notJudged tells of a short-term limit that nothing sampled in the shift can
+// decide: it would else be missing without a word.
+func (c *comparer) notJudged(x *Exposure, l *limits.Limit, averaging, high float64) {
+	c.findings.Add(finding.ShortNotJudged, c.sampleRow(x.Samples[0]).Place("purpose"),
+		append(slices.Clone(x.Samples), x.Shift, x.Worker, x.Substance.Analyte), finding.Values{
+			"authority": l.Authority, "kind": string(l.Kind), "analyte": x.Substance.Analyte, "worker": x.Worker,
+			"shift": x.Shift, "high": high, "minutes": averaging})
+}
+
+// shortRowIf compares, and keeps the row only if its outcome is wanted. It
+// returns the greatest fraction of the limit that the sample allows.
+func (c *comparer) shortRowIf(x *Exposure, l *limits.Limit, averaging float64, wanted func(limits.Outcome) bool) (high float64) {
 	before := len(c.comparisons)
 	c.shortRow(x, l, averaging)
-	c.comparisons[before].ifDecided = true
-	if !wanted(c.comparisons[before].Outcome) {
+	row := &c.comparisons[before]
+	row.ifDecided = true
+	high = row.Fraction.High
+	if !wanted(row.Outcome) {
 		c.comparisons = c.comparisons[:before]
 	}
+	return high
 }
 
 // single returns a shift sample as an exposure of its own.

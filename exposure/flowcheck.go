@@ -82,6 +82,7 @@ func (u *flowUse) report() {
 	u.reverified()
 	u.closure()
 	u.unused()
+	u.shared()
 }
 
 // subject names the samples of a leg's fact, then the leg, then more.
@@ -365,6 +366,27 @@ func (u *flowUse) unused() {
 			told[key] = true
 			u.r.findings.Add(finding.FlowUnused, f.Place("leg"), []string{key.String()},
 				finding.Values{"leg": key.String()})
+		}
+	}
+}
+
+// shared tells of samples that ran at once on one leg.
+func (u *flowUse) shared() {
+	byLeg := map[legKey][]*Sample{}
+	for i := range u.r.samples {
+		if s := &u.r.samples[i]; s.leg != nil && timed(s.Start) && !s.Void {
+			key := legKey{s.Train, s.Leg}
+			byLeg[key] = append(byLeg[key], s)
+		}
+	}
+	for key, samples := range byLeg {
+		slices.SortFunc(samples, compareStart)
+		for i := 1; i < len(samples); i++ {
+			a, b := samples[i-1], samples[i]
+			if sharedMinutes(a, b) > clockToleranceMin {
+				u.r.findings.Add(finding.LegShared, b.Row.Place("leg"), []string{a.ID, b.ID, key.String()},
+					finding.Values{"a": a.ID, "b": b.ID, "leg": key.String()})
+			}
 		}
 	}
 }

@@ -84,7 +84,8 @@ func (a *assay) checkAmount(p *pair, m amount) {
 	}
 	if share := 100 * m.shareOfOne; share > blankSharePct*(1+roundingTolerance) {
 		a.raise(finding.BlankLarge, p, m.row, "result", finding.Values{
-			"share": share, "limit": blankSharePct, "blank": m.blank.Value, "mass": m.uncorrected})
+			"share": share, "limit": blankSharePct, "blank": m.blank.Value, "mass": m.uncorrected,
+			"unit": m.quantity.held()})
 	}
 	if m.quantity == OfMass && m.held.Value > 1000*loadingLimitMG && a.gravimetric(p, m.row) {
 		a.raise(finding.Loading, p, m.row, "result", finding.Values{

@@ -86,6 +86,7 @@ func newReduction(s *survey.Survey, findings *finding.List) *reduction {
 	}
 	r.listSamples()
 	r.settings.Limits.On = r.sampledOn()
+	r.checkAuthorities()
 	return r
 }
 

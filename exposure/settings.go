@@ -175,3 +175,28 @@ func (s Settings) rules() Settings {
 	return Settings{Volume: s.Volume, Limits: s.Limits, ShiftMin: s.ShiftMin, Unsampled: s.Unsampled,
 		NonDetect: s.NonDetect, Coverage: s.Coverage, Correction: s.Correction}
 }
+
+// checkAuthorities tells of authorities that the survey names and no list has.
+func (r *reduction) checkAuthorities() {
+	known := limits.Embedded().Authorities()
+	for i := range r.survey.Limits {
+		known = append(known, r.survey.Limits[i].Authority)
+	}
+	for i := range r.survey.Items {
+		item := &r.survey.Items[i]
+		if item.Name != "authorities" || item.Value == "" {
+			continue
+		}
+		for _, authority := range r.settings.Limits.Authorities {
+			if slices.ContainsFunc(known, func(k string) bool { return strings.EqualFold(k, authority) }) {
+				continue
+			}
+			near := "known are " + strings.Join(limits.Embedded().Authorities(), ", ")
+			if like := survey.Nearest(authority, known); like != "" {
+				near = "the nearest is " + like
+			}
+			r.findings.Add(finding.UnknownAuthority, item.Place("value"), []string{authority},
+				finding.Values{"authority": authority, "near": near})
+		}
+	}
+}

@@ -5,6 +5,7 @@ const (
 	// settings
 	UnreadableSetting Code = "unreadable-setting"
 	SettingsDiffer    Code = "settings-differ"
+	UnknownAuthority  Code = "unknown-authority"
 	SharedSample      Code = "shared-sample-id"
 
 	// flow and volume
@@ -28,6 +29,7 @@ const (
 	DeviceNotNamed   Code = "device-not-named"
 	PumpReadout      Code = "pump-readout"
 	FlowUnused       Code = "flow-unused"
+	LegShared        Code = "leg-shared"
 	Paused           Code = "pump-paused"
 	ClockDisagrees   Code = "clock-disagrees"
 	NoRunTime        Code = "no-run-time"
@@ -110,6 +112,7 @@ const (
 	ReportingLimitHigh Code = "reporting-limit-high"
 	Worst8Differs      Code = "worst-8-hours-differ"
 	MixtureIncomplete  Code = "mixture-incomplete"
+	ShortNotJudged     Code = "short-term-not-judged"
 )
 
 var reductionEntries = []Entry{
@@ -119,6 +122,9 @@ var reductionEntries = []Entry{
 	{SettingsDiffer, Check, 0,
 		"survey {survey} has other rules than {first}; each is reduced by its own, and the settings shown are the first's",
 		"give the surveys the same settings, or reduce them apart"},
+	{UnknownAuthority, Check, 0,
+		"authority {authority} has no limits, neither in the library nor in the limits table ({near})",
+		"correct the name among the authorities, or add its limits"},
 	{SharedSample, Check, 0,
 		"sample {sample} is also in another survey ({other}); both are kept apart",
 		"give every sample an id of its own before pooling surveys"},
@@ -183,6 +189,9 @@ var reductionEntries = []Entry{
 	{FlowUnused, Note, 0,
 		"leg {leg} has flow checks and no sample",
 		"correct train and leg in samples if one belongs to it"},
+	{LegShared, Check, 0,
+		"samples {a} and {b} ran at once on leg {leg}: one leg has one medium at a time",
+		"correct the train or the leg of one of them, or their times"},
 	{Paused, Note, 0,
 		"sample {sample} was paused for {minutes} min; the minutes are taken off its run time",
 		"nothing, if the pause was observed; a pause counts as unsampled time"},
@@ -263,10 +272,10 @@ var reductionEntries = []Entry{
 		"{analyte} on sample {sample} gained {gain} ug between weighings: not a gain",
 		"have the filter weighed again, or use the reporting limit of the balance"},
 	{NothingLeft, Stop, 0,
-		"{analyte} on sample {sample}: {mass} less the blank {blank} leaves nothing, and there is no reporting limit; it is not used",
+		"{analyte} on sample {sample}: {mass} {unit} less the blank {blank} leaves nothing, and there is no reporting limit; it is not used",
 		"fill in the reporting limit, and look at the blanks"},
 	{CorrectedAway, Note, 0,
-		"{analyte} on sample {sample}: {mass} less the blank {blank} is {left}, under the reporting limit {limit}; it is read as under the limit",
+		"{analyte} on sample {sample}: {mass} {unit} less the blank {blank} is {left}, under the reporting limit {limit} {unit}; it is read as under the limit",
 		"look at the blanks of the lot"},
 	{MoreThan, Check, 0,
 		"{analyte} on sample {sample} reads {read}: at least that; it has no upper bound",
@@ -320,8 +329,8 @@ var reductionEntries = []Entry{
 		"sample {sample} was analysed {days} days after sampling: before it was taken",
 		"correct the date of analysis or of sampling"},
 	{NoBlank, Check, 0,
-		"no field blank of {lot} answers for {analytes} on {n} sample(s); they are not corrected",
-		"add the field blanks' results, or correct their lot and section"},
+		"no field blank of {lot} has a result for {analytes} in the section wanted ({n} sample(s)); they are not corrected",
+		"add the field blanks' results for that section, or correct their lot"},
 	{FewBlanks, Check, 2,
 		"{lot} has {n} field blank(s) for {samples} sample(s); {limit} are wanted",
 		"take at least two field blanks a lot; add those that were not entered"},
@@ -329,7 +338,7 @@ var reductionEntries = []Entry{
 		"{analyte} was found on field blank {sample}: {amount} {unit} (lot {lot})",
 		"find out where it came from; the lot is corrected by the mean of its blanks"},
 	{BlankLarge, Check, 10,
-		"{analyte} on sample {sample}: the blank {blank} is {share} % of {mass}; over {limit} % the result hangs on the blank",
+		"{analyte} on sample {sample}: the blank {blank} {unit} is {share} % of {mass} {unit}; over {limit} % the result hangs on the blank",
 		"show the corrected and the uncorrected result; look at the blanks of the lot"},
 
 	{DerivedCircle, Stop, 0,
@@ -406,6 +415,9 @@ var reductionEntries = []Entry{
 	{Worst8Differs, Check, 0,
 		"{analyte}, worker {worker}, shift {shift}: against the {authority} {kind} limit the dose over 8 hours is {twa8} and the worst 8 hours are {worst8}",
 		"decide which average the authority in charge uses for long shifts"},
+	{ShortNotJudged, Note, 0,
+		"the {authority} {kind} limit for {analyte} is not judged for worker {worker}, shift {shift}: no short-term sample, and the shift samples allow up to {high} times the limit in {minutes} min",
+		"take short-term samples at the tasks with the highest exposure"},
 	{MixtureIncomplete, Check, 0,
 		"mixture {mixture} on {n} sample(s): {missing} has no result or no {authority} {kind} limit; the index has no upper bound",
 		"add the missing result or limit, or take the component out of the mixture"},
