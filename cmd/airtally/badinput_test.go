@@ -116,7 +116,7 @@ func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
 			`stop flows.csv flows!E2 [T1, A, S-1] unit "cfm" is not a known unit; expected L/min or mL/min; the row is left out | ` +
 				"write one of the units expected, and convert the numbers if need be", true},
 		{"an unknown leg", "samples", "T1,A", "T1,B", leftOut, "unknown-leg",
-			"stop samples.csv samples!D2 [S-1, T1 B] sample S-1 is on train T1 leg B, which has no flow check (legs of that train: [A]); it has no volume | " +
+			"stop samples.csv samples!D2 [S-1, T1 B] sample S-1 is on train T1 leg B, which has no flow check (legs of that train: A); it has no volume | " +
 				"correct train and leg in samples, or add the leg's pre and post checks to flows", true},
 		{"an unknown sample", "lab", "S-1", "S-9", leftOut, "unknown-sample", "", true},
 		{"an unknown medium", "samples", "FILTER", "FLTER", done, "unknown-medium",
