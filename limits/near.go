@@ -98,13 +98,8 @@ func (l *Library) alike(analyte string, keep func(*Entry) bool) []string {
 }
 
 // likeness returns how many letters a name may differ in and still be taken for
-// a slip: one in five, and one in a name of four; none in a symbol.
-func likeness(key string) int {
-	if n := utf8.RuneCountInString(key); n != 4 {
-		return n / 5
-	}
-	return 1
-}
+// a slip: one in four; none in a symbol.
+func likeness(key string) int { return utf8.RuneCountInString(key) / 4 }
 
 // firstWord returns the first word of a name that is long enough to tell
 // something, in the singular; "" where there is none.
