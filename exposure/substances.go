@@ -169,7 +169,7 @@ func (r *reduction) findUnits(at []int32) {
 		row := &r.survey.Lab[i]
 		if usual := substance.usualUnit(); row.Unit.Name != usual {
 			r.findings.Add(finding.UnitDiffers, row.Place("unit"), []string{row.Sample, row.Analyte},
-				finding.Values{"sample": row.Sample, "analyte": row.Analyte, "unit": row.Unit.Name, "usual": usual})
+				finding.Values{"sample": row.Sample, "analyte": row.Analyte, "read": row.Text("result"), "unit": row.Unit.Name, "usual": usual})
 		}
 	}
 }

@@ -296,7 +296,7 @@ var reductionEntries = []Entry{
 		"{analyte} on sample {sample} carries the qualifier {letters}, which is not known here; the value {read} is unchanged",
 		"read the laboratory's key to its qualifiers"},
 	{UnitDiffers, Check, 0,
-		"{analyte} on sample {sample} is in {unit}; most of its results are in {usual}",
+		"{analyte} on sample {sample} reads {read} {unit}; most of its results are in {usual}",
 		"confirm the unit with the laboratory's report"},
 	{FarFromUsual, Check, 300,
 		"{analyte} on sample {sample} is {value} {unit}, {ratio} times the usual {usual}: it looks a thousand times off",
