@@ -1,0 +1,125 @@
+package stats
+
+import "math"
+
+// censoredTerm is count equal observations between low and high on the log
+// scale; an open side is infinite.
+type censoredTerm struct {
+	low, high, count float64
+}
+
+// The likelihood is written in β = μ/σ and τ = 1/σ, where it is concave for
+// exact, one-sided and interval observations alike (Burridge 1981, Journal of
+// the Royal Statistical Society B 43:41–45), so that Newton steps cannot run to
+// a false maximum. z = τ·y − β.
+
+// slopes holds ln L with its gradient and Hessian in (β, τ).
+type slopes struct {
+	value, b, t, bb, bt, tt float64
+}
+
+// add adds count times the derivatives of ln(Φ(τ·high − β) − Φ(τ·low − β)).
+func (s *slopes) add(c censoredTerm, beta, tau float64) {
+	switch {
+	case math.IsInf(c.low, -1):
+		z := tau*c.high - beta
+		ratio := 1 / millsRatio(-z)
+		s.addOneSided(c.count, c.high, lowerTailLog(z), ratio, -ratio*(z+ratio))
+	case math.IsInf(c.high, 1):
+		z := tau*c.low - beta
+		ratio := 1 / millsRatio(z)
+		s.addOneSided(c.count, c.low, lowerTailLog(-z), -ratio, ratio*(z-ratio))
+	default:
+		s.addBetween(c, beta, tau)
+	}
+}
+
+// addOneSided adds a term with first and second derivative first and second in z.
+func (s *slopes) addOneSided(count, y, value, first, second float64) {
+	s.value += count * value
+	s.b -= count * first
+	s.t += count * first * y
+	s.bb += count * second
+	s.bt -= count * second * y
+	s.tt += count * second * y * y
+}
+
+// addBetween works from the middle and the half width, and from the sum and
+// difference of the densities at the ends, because the separate ends cancel
+// when the interval is narrow.
+func (s *slopes) addBetween(c censoredTerm, beta, tau float64) {
+	middle, half := (c.low+c.high)/2, (c.high-c.low)/2
+	m, h := tau*middle-beta, 2*half*tau
+	value, near := betweenLog(math.Abs(m), h)
+	difference := math.Copysign(-near*math.Expm1(-h*math.Abs(m)), m) // density at low less that at high, over the probability
+	sum := near * (1 + math.Exp(-h*math.Abs(m)))
+	within := m*difference - h/2*sum
+	bb := within - difference*difference
+	cross := -(m*sum - h/2*difference) + difference*sum
+	width := within - sum*sum
+	s.value += c.count * value
+	s.b += c.count * difference
+	s.t += c.count * (half*sum - middle*difference)
+	s.bb += c.count * bb
+	s.bt -= c.count * (middle*bb + half*cross)
+	s.tt += c.count * (middle*middle*bb + 2*middle*half*cross + half*half*width)
+}
+
+// betweenLog returns ln(Φ(m + h/2) − Φ(m − h/2)) for m ≥ 0 and the normal
+// density at m − h/2, the end nearer to zero, over that probability.
+func betweenLog(m, h float64) (value, near float64) {
+	if h < 0.5 && m*h < 1 {
+		sum := narrowSum(m, h)
+		return normalLogDensity(m) + math.Log(h*sum), math.Exp(m*h/2-h*h/8) / (h * sum)
+	}
+	low, high := m-h/2, m+h/2
+	if low >= 0 {
+		scaled := millsRatio(low) - millsRatio(high)*math.Exp(-h*m)
+		return normalLogDensity(low) + math.Log(scaled), 1 / scaled
+	}
+	value = math.Log1p(-(upperTail(high) + upperTail(-low)))
+	return value, math.Exp(normalLogDensity(low) - value)
+}
+
+// Nodes and weights of the 6-point Gauss–Legendre rule on (−½, ½).
+var (
+	narrowNodes   = [3]float64{0.11930959304159845, 0.33060469323313226, 0.46623475710157601}
+	narrowWeights = [3]float64{0.23395696728634552, 0.18038078652406930, 0.085662246189585178}
+)
+
+// narrowSum returns ∫ exp(−m·h·t − h²t²/2) dt over (−½, ½); 1e-13 for h < 0.5
+// and m·h < 1.
+func narrowSum(m, h float64) float64 {
+	sum := 0.0
+	for i, t := range narrowNodes {
+		sum += narrowWeights[i] * 2 * math.Cosh(m*h*t) * math.Exp(-h*h*t*t/2)
+	}
+	return sum
+}
+
+// normalLogDensity returns ln φ(z).
+func normalLogDensity(z float64) float64 { return -z*z/2 - math.Log(2*math.Pi)/2 }
+
+// upperTail returns 1 − Φ(z).
+func upperTail(z float64) float64 { return math.Erfc(z/math.Sqrt2) / 2 }
+
+// lowerTailLog returns ln Φ(z), also where Φ underflows.
+func lowerTailLog(z float64) float64 {
+	if z > -10 {
+		return math.Log(upperTail(-z))
+	}
+	return normalLogDensity(z) + math.Log(millsRatio(-z))
+}
+
+// millsRatio returns (1 − Φ(z))/φ(z). The continued fraction (Abramowitz &
+// Stegun 1964, 26.2.14) takes over at z = 10, where 20 terms give full precision.
+func millsRatio(z float64) float64 {
+	if z < 10 {
+		return upperTail(z) * math.Sqrt(2*math.Pi) * math.Exp(z*z/2)
+	}
+	tail := z
+	for k := 20; k > 0; k-- {
+		tail = z + float64(k)/tail
+	}
+	return 1 / tail
+}
