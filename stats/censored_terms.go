@@ -96,30 +96,3 @@ func narrowSum(m, h float64) float64 {
 	}
 	return sum
 }
-
-// normalLogDensity returns ln φ(z).
-func normalLogDensity(z float64) float64 { return -z*z/2 - math.Log(2*math.Pi)/2 }
-
-// upperTail returns 1 − Φ(z).
-func upperTail(z float64) float64 { return math.Erfc(z/math.Sqrt2) / 2 }
-
-// lowerTailLog returns ln Φ(z), also where Φ underflows.
-func lowerTailLog(z float64) float64 {
-	if z > -10 {
-		return math.Log(upperTail(-z))
-	}
-	return normalLogDensity(z) + math.Log(millsRatio(-z))
-}
-
-// millsRatio returns (1 − Φ(z))/φ(z). The continued fraction (Abramowitz &
-// Stegun 1964, 26.2.14) takes over at z = 10, where 20 terms give full precision.
-func millsRatio(z float64) float64 {
-	if z < 10 {
-		return upperTail(z) * math.Sqrt(2*math.Pi) * math.Exp(z*z/2)
-	}
-	tail := z
-	for k := 20; k > 0; k-- {
-		tail = z + float64(k)/tail
-	}
-	return 1 / tail
-}

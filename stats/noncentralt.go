@@ -252,17 +252,3 @@ func logChiConstant(nu float64) float64 {
 	series := (1.0/12 - x*(1.0/360-x*(1.0/1260-x*(1.0/1680-x*(1.0/1188-x*691.0/360360))))) / a
 	return math.Ln2 + math.Log(a)/2 - halfLog2Pi - series
 }
-
-// normalQuantileOfLog returns z with ln Φ(z) = log, kept within what Φ can
-// tell from 1.
-func normalQuantileOfLog(log float64) float64 {
-	const halfLog2Pi = 0.9189385332046727
-	if log > -600 {
-		return mathext.NormalQuantile(math.Min(math.Exp(log), 1-0x1p-53))
-	}
-	z := -math.Sqrt(-2 * log)
-	for range 4 { // each gives three digits or more
-		z = -math.Sqrt(2 * (math.Log(millsRatio(-z)) - halfLog2Pi - log))
-	}
-	return z
-}

@@ -248,9 +248,6 @@ func lognormalOver(mu, sigma, limit float64) float64 {
 	return 0.5 * math.Erfc((math.Log(limit)-mu)/(sigma*math.Sqrt2))
 }
 
-// normalTailQuantile returns z with P(Z > z) = p for a standard normal Z.
-func normalTailQuantile(p float64) float64 { return math.Sqrt2 * math.Erfcinv(2*p) }
-
 // Apart is one worker whose shifts lie apart from those of all others, while
 // the others do not differ among themselves.
 type Apart struct {

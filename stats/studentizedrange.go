@@ -86,6 +86,3 @@ func studentizedRangeQuantile(tail float64, k int, df float64) (float64, error) 
 	}
 	return math.Sqrt(low * high), nil
 }
-
-// normalCDF returns Φ(z), with its digits in the lower tail.
-func normalCDF(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
