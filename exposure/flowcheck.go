@@ -352,7 +352,8 @@ func sumOf(flows []volume.LitresPerMinute) float64 {
 	return sum
 }
 
-// unused tells of legs with flow checks that no sample names.
+// unused tells of legs with flow checks that no sample names, and of post
+// checks of other legs that serve no sample: they may stand on the wrong leg.
 func (u *flowUse) unused() {
 	named := map[legKey]bool{}
 	for i := range u.r.samples {
@@ -362,9 +363,14 @@ func (u *flowUse) unused() {
 	for i := range u.r.survey.Flows {
 		f := &u.r.survey.Flows[i]
 		key := legKey{f.Train, f.Leg}
-		if f.Leg != survey.TotalLeg && !named[key] && !told[key] {
+		switch {
+		case f.Leg == survey.TotalLeg:
+		case !named[key] && !told[key]:
 			told[key] = true
 			u.r.findings.Add(finding.FlowUnused, f.Place("leg"), []string{key.String()},
+				finding.Values{"leg": key.String()})
+		case named[key] && f.Stage == survey.Post && f.Action != survey.Adjusted && u.of(f) == nil:
+			u.r.findings.Add(finding.PostUnused, f.Place("leg"), []string{key.String()},
 				finding.Values{"leg": key.String()})
 		}
 	}

@@ -58,6 +58,19 @@ func TestCasesOfAnIndependentCalculation(t *testing.T) {
 		{"two rows for one limit do not both count", "-- limits + --\nQuillite,House,TWA8,2,mg/m3\n", []fact{
 			{"comparison D Quillite twa8 House:TWA8 limit", 1}, {"finding duplicate-id message", has("limit")},
 		}},
+		{"a second post check is told of", "-- flows + --\nT1,A,post,2.1;2.1;2.1,M1,2026-03-02 15:40\n", []fact{
+			{"sample S1 post", 2}, {"finding post-check-unused subject", "T1 A"},
+		}},
+		{"two samples on one leg at once are told of", "-- samples + --\nS2,personal,T1,A,FIL,L1,W1,D,2026-03-02 09:00,2026-03-02 10:00\n", []fact{
+			{"finding leg-shared subject", "S1, S2, T1 A"},
+		}},
+		{"an authority without limits is told of", "-- survey --\nitem,value\nauthorities,\"House, OHSA\"\n", []fact{
+			{"finding unknown-authority message", has("OSHA")},
+		}},
+		// 480 min at 0.1 mg/m³ allow 3.2 mg/m³ in 15 min
+		{"a short-term limit that nothing decides is told of", limitRows("", "STEL,1,mg/m3"), []fact{
+			{"comparison D Quillite short:S1 STEL", absent}, {"finding short-term-not-judged message", has("3.2 times the limit in 15 min")},
+		}},
 		// nominal 2.2; 2.2 before and 1.98 after, −10 %: 88/(2.2 × 480) with bounds by 2.2 and 1.98
 		{"a drifted flow widens a nominal volume", "-- media --\nmedium,target_flow_lpm,volume_flow,nominal_flow_lpm\nFIL,2.2,nominal,2.2\n" +
 			"-- flows --\ntrain,leg,stage,readings,device,taken_at\nT1,A,pre,2.2;2.2;2.2,M1,2026-03-02 06:30\nT1,A,post,1.98;1.98;1.98,M1,2026-03-02 15:30\n" +

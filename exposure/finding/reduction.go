@@ -29,6 +29,7 @@ const (
 	DeviceNotNamed   Code = "device-not-named"
 	PumpReadout      Code = "pump-readout"
 	FlowUnused       Code = "flow-unused"
+	PostUnused       Code = "post-check-unused"
 	LegShared        Code = "leg-shared"
 	Paused           Code = "pump-paused"
 	ClockDisagrees   Code = "clock-disagrees"
@@ -189,6 +190,9 @@ var reductionEntries = []Entry{
 	{FlowUnused, Note, 0,
 		"leg {leg} has flow checks and no sample",
 		"correct train and leg in samples if one belongs to it"},
+	{PostUnused, Check, 0,
+		"a post check of leg {leg} serves no sample: another one comes first, or it was taken before the sample stopped",
+		"correct its leg, its time or the sample's stop; delete it if it repeats another"},
 	{LegShared, Check, 0,
 		"samples {a} and {b} ran at once on leg {leg}: one leg has one medium at a time",
 		"correct the train or the leg of one of them, or their times"},
