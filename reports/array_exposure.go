@@ -75,7 +75,7 @@ func (r *Report) comparisons() array {
 		in("limit", "Limit", published, func(c *row) cell { return number(c.LimitValue) }),
 		in("", "How well known", remark, func(c *row) cell { return text(limits.MemoryMark).where(c.Limit.FromMemory()) }),
 		in("unit", "", figures, func(c *row) cell { return text(c.Limit.Unit.Name) }),
-		in("", "Exposure", figures, exposureOf).
+		in("", "Exposure", span, exposureOf).
 			noted(boundsNote),
 		in("value", "Value", figures, func(c *row) cell { return number(c.Value).against(c.LimitValue) }).aside("The number that stands for the exposure where one is wanted."),
 		in("", "Unit", figures, func(c *row) cell { return text(prettyUnit(c.Limit.Unit.Name)) }),

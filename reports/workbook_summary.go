@@ -263,7 +263,7 @@ func (c *cover) comparisons(heading string, all []*exposure.Comparison, room sho
 		m := all[i]
 		limit := fmt.Sprintf("%s, %s %s", limitName(m), publishedText(m.LimitValue), prettyUnit(m.Limit.Unit.Name))
 		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(substanceText(m.Substance)),
-			c.entry(exposureOf(m), figures), c.words(limit),
+			c.entry(exposureOf(m), span), c.words(limit),
 			c.entry(text(percentOf(m.Fraction)), span), c.outcome(m.Outcome, whyUndecided(m)))
 	})
 	if more := len(all) - n; more > 0 {
