@@ -126,7 +126,7 @@ func (a *assay) checkGain(p *pair, x reading) {
 	case p.sample.Kind == survey.Blank:
 	case x.value <= 0:
 		a.raise(finding.NegativeWeight, p, x.row, "result", finding.Values{"gain": x.value})
-	case x.limit.Known && x.value < x.limit.Value*(1-roundingTolerance) && !x.keep && !x.row.Qualifiers.Has(survey.U):
+	case x.limit.Known && under(x.value, x.limit.Value) && !x.keep && !x.row.Qualifiers.Has(survey.U):
 		a.raise(finding.UnderLimit, p, x.row, "result", finding.Values{"read": x.value, "limit": x.limit.Value, "unit": "ug"})
 	}
 }
@@ -167,11 +167,11 @@ func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, boo
 		m.held = stats.Exact(value)
 		return m, true
 	}
-	under := x.limit.Known && value < x.limit.Value*(1-roundingTolerance) && !(x.keep && value > 0)
+	lost := x.limit.Known && under(value, x.limit.Value) && !(x.keep && value > 0)
 	switch {
 	case x.state == atLeast:
 		m.held = stats.AtLeast(max(0, value))
-	case under:
+	case lost:
 		m.nonDetect = true
 		m.held = a.settings.NonDetect.under(x.limit.Value)
 		if blank > 0 && (x.value >= x.limit.Value || x.keep) {
@@ -238,7 +238,7 @@ func (a *assay) tube(p *pair, front, back *survey.LabRow) (amount, bool) {
 		share = math.Inf(1)
 	}
 	f.held, f.nonDetect = f.held.Add(b.held), false
-	if share > limit*(1+roundingTolerance) && p.sample.Kind != survey.Blank {
+	if over(share, limit) && p.sample.Kind != survey.Blank {
 		f.held = f.held.Unbounded()
 		a.raise(finding.Breakthrough, p, back, "result", finding.Values{"share": share, "limit": limit})
 	}

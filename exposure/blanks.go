@@ -150,3 +150,45 @@ func (r *reduction) checkLots() {
 			finding.Values{"lot": lotText(l.samples[0]), "n": len(l.blanks), "limit": fewestBlanks, "samples": len(l.samples)})
 	}
 }
+
+// fillBlanks reads the field blanks, so that every sample can be corrected by
+// those of its lot. What is wrong with them is told when they come up as
+// samples of their own.
+func (r *reduction) fillBlanks() {
+	a := &assay{reduction: r, misses: missBook{}}
+	for i := range r.samples {
+		s := &r.samples[i]
+		if s.Kind != survey.Blank || s.Void || s.Row.MediaBlank {
+			continue
+		}
+		for _, p := range a.pairs(s, r.lab.rows(i)) {
+			if a.oneQuantity(&p) {
+				a.fillBlank(&p)
+			}
+		}
+	}
+}
+
+// fillBlank enters one analyte of one field blank, section by section. A
+// non-detect blank counts 0.
+func (a *assay) fillBlank(p *pair) {
+	for _, section := range []survey.Section{survey.Whole, survey.Front, survey.Back} {
+		row, ok := a.current(p, section)
+		if !ok || row == nil {
+			continue
+		}
+		if x, ok := a.read(p, row); ok {
+			if x.state == notDetected {
+				x.value = 0
+			}
+			a.blanks.add(p, section, x.value)
+		}
+	}
+	before, okBefore := a.current(p, survey.PreWeight)
+	after, okAfter := a.current(p, survey.PostWeight)
+	if okBefore && okAfter && before != nil && after != nil {
+		if m, ok := a.weighed(p, before, after); ok {
+			a.blanks.add(p, survey.Whole, m.held.Value)
+		}
+	}
+}

@@ -99,7 +99,7 @@ func (r *reduction) contradict(rule contradiction, samples []*Sample) {
 				}
 				for d := range r.of(b) {
 					fits := rule.of(d.Substance) && d.HasAir && (!rule.same || d.Substance.Analyte == c.Substance.Analyte)
-					if fits && c.Air.Low > d.Air.High*(1+roundingTolerance) {
+					if fits && over(c.Air.Low, d.Air.High) {
 						r.findings.Add(rule.code, c.origin.place(), []string{a.ID, b.ID, c.Substance.Analyte, d.Substance.Analyte},
 							finding.Values{"a": a.ID, "b": b.ID, "part": c.Substance.Analyte, "of": d.Substance.Analyte,
 								"form": c.Substance.Form, "other": d.Substance.Form,

@@ -160,10 +160,18 @@ func (j *judged) outcome(h float64) limits.Outcome {
 	return limits.Undecided
 }
 
-// inUnit returns an exposure's interval in the unit of a limit; which picks
-// Value, IfZero or IfSame. Where a limit prints ppm and mg/m³, ppm governs
+// taken says how the unsampled minutes of an exposure are taken.
+type taken int
+
+const (
+	asStated      taken = iota // Value: by the shift's policy, or the survey's
+	unsampledZero              // IfZero
+	unsampledSame              // IfSame
+)
+
+// inUnit returns an exposure's interval in the unit of a limit. Where a limit prints ppm and mg/m³, ppm governs
 // (29 CFR 1910.1000, Table Z-1, note b).
-func (r *reduction) inUnit(x *Exposure, which int, l *limits.Limit) stats.Interval {
+func (r *reduction) inUnit(x *Exposure, which taken, l *limits.Limit) stats.Interval {
 	base := [3]stats.Interval{x.Value, x.IfZero, x.IfSame}[which]
 	if l.Unit.Dim != limits.Molar {
 		return base.Per(l.Unit.ToBase)
@@ -184,7 +192,7 @@ func (c *comparer) longTerm(l *limits.Limit, x *Exposure) {
 	if l.ShiftAdjusted && x.Basis == OverShift {
 		limit *= limits.LeadLimit(x.Minutes/60) / limits.LeadLimit(8)
 	}
-	value := c.inUnit(x, 0, l)
+	value := c.inUnit(x, asStated, l)
 	k := Comparison{Exposure: x, Basis: x.Basis, Limit: l, LimitValue: limit, Value: value.Value}
 	ifZero, ifSame := k.policies(c.reduction)
 	c.judge(k, judged{
@@ -379,7 +387,7 @@ func contiguous(a, b *Exposure) bool {
 // shortRow compares one short-term sample, or contiguous ones as one, with a
 // limit.
 func (c *comparer) shortRow(x *Exposure, l *limits.Limit, averaging float64) {
-	whole := c.inUnit(x, 0, l)
+	whole := c.inUnit(x, asStated, l)
 	value := limits.ShortTermMean(whole, x.SampledMin, averaging)
 	perValue := 0.0
 	if whole.Value > 0 {
@@ -428,4 +436,17 @@ func (c *comparer) disagreeing(own []Comparison) {
 					"kind": string(a.Limit.Kind), "twa8": string(a.Outcome), "worst8": string(b.Outcome)})
 		}
 	}
+}
+
+// policies returns the fraction with unsampled minutes as zero and as sampled.
+func (k *Comparison) policies(r *reduction) (ifZero, ifSame stats.Interval) {
+	if k.Basis == Short {
+		return k.Fraction, k.Fraction
+	}
+	return r.inUnit(k.Exposure, unsampledZero, k.Limit).Per(k.LimitValue), r.inUnit(k.Exposure, unsampledSame, k.Limit).Per(k.LimitValue)
+}
+
+// covered reports whether enough of a shift was sampled or stated for "below".
+func (k *Comparison) covered(minPct float64) bool {
+	return k.Basis == Short || k.PolicyStated || k.GapsCover || !under(k.Coverage.Value, minPct)
 }

@@ -204,7 +204,7 @@ func (x *Results) ReducedLimits(weekHours stats.Optional) []Reduced {
 			if err != nil {
 				r.Refused = err.Error()
 			} else {
-				r.Fraction = c.inUnit(e, 0, l).Per(r.ReducedLimit.Value)
+				r.Fraction = c.inUnit(e, asStated, l).Per(r.ReducedLimit.Value)
 			}
 			all = append(all, r)
 		}

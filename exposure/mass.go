@@ -60,3 +60,11 @@ func inAir(held stats.Interval, q Quantity, low, mid, high volume.Litres) stats.
 		Open:  held.Open,
 	}
 }
+
+// roundingTolerance keeps a figure exactly at a threshold from counting as past
+// it for the sake of its last bit.
+const roundingTolerance = 1e-9
+
+func over(x, threshold float64) bool { return x > threshold*(1+roundingTolerance) }
+
+func under(x, threshold float64) bool { return x < threshold*(1-roundingTolerance) }

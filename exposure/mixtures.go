@@ -7,7 +7,6 @@ import (
 
 	"airtally/exposure/finding"
 	"airtally/limits"
-	"airtally/stats"
 )
 
 // mixtureKinds are the kinds of limit that add up. The worst 8 hours of each
@@ -137,17 +136,4 @@ func missingParts(analytes []string, parts []*Comparison) []string {
 	return slices.DeleteFunc(slices.Clone(analytes), func(analyte string) bool {
 		return slices.ContainsFunc(parts, func(k *Comparison) bool { return k.Substance.Analyte == analyte })
 	})
-}
-
-// policies returns the fraction with unsampled minutes as zero and as sampled.
-func (k *Comparison) policies(r *reduction) (ifZero, ifSame stats.Interval) {
-	if k.Basis == Short {
-		return k.Fraction, k.Fraction
-	}
-	return r.inUnit(k.Exposure, 1, k.Limit).Per(k.LimitValue), r.inUnit(k.Exposure, 2, k.Limit).Per(k.LimitValue)
-}
-
-// covered reports whether enough of a shift was sampled or stated for "below".
-func (k *Comparison) covered(minPct float64) bool {
-	return k.Basis == Short || k.PolicyStated || k.GapsCover || k.Coverage.Value >= minPct*(1-1e-9)
 }

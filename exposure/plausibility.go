@@ -24,54 +24,11 @@ var (
 )
 
 const (
-	fewestForUsual    = 4    // results of an analyte before one can look out of place
-	usualSampleSize   = 2001 // results that the usual level is taken from
-	fewestForMissing  = 3    // samples of a medium before an analyte can be missed
-	companionOverlap  = 0.5  // of the shorter sample, before two are set side by side
-	roundingTolerance = 1e-9
+	fewestForUsual   = 4    // results of an analyte before one can look out of place
+	usualSampleSize  = 2001 // results that the usual level is taken from
+	fewestForMissing = 3    // samples of a medium before an analyte can be missed
+	companionOverlap = 0.5  // of the shorter sample, before two are set side by side
 )
-
-// fillBlanks reads the field blanks, so that every sample can be corrected by
-// those of its lot. What is wrong with them is told when they come up as
-// samples of their own.
-func (r *reduction) fillBlanks() {
-	a := &assay{reduction: r, misses: missBook{}}
-	for i := range r.samples {
-		s := &r.samples[i]
-		if s.Kind != survey.Blank || s.Void || s.Row.MediaBlank {
-			continue
-		}
-		for _, p := range a.pairs(s, r.lab.rows(i)) {
-			if a.oneQuantity(&p) {
-				a.fillBlank(&p)
-			}
-		}
-	}
-}
-
-// fillBlank enters one analyte of one field blank, section by section. A
-// non-detect blank counts 0.
-func (a *assay) fillBlank(p *pair) {
-	for _, section := range []survey.Section{survey.Whole, survey.Front, survey.Back} {
-		row, ok := a.current(p, section)
-		if !ok || row == nil {
-			continue
-		}
-		if x, ok := a.read(p, row); ok {
-			if x.state == notDetected {
-				x.value = 0
-			}
-			a.blanks.add(p, section, x.value)
-		}
-	}
-	before, okBefore := a.current(p, survey.PreWeight)
-	after, okAfter := a.current(p, survey.PostWeight)
-	if okBefore && okAfter && before != nil && after != nil {
-		if m, ok := a.weighed(p, before, after); ok {
-			a.blanks.add(p, survey.Whole, m.held.Value)
-		}
-	}
-}
 
 // checkAmount judges what was found on one sample.
 func (a *assay) checkAmount(p *pair, m amount) {
@@ -82,7 +39,7 @@ func (a *assay) checkAmount(p *pair, m amount) {
 		}
 		return
 	}
-	if share := 100 * m.shareOfOne; share > blankSharePct*(1+roundingTolerance) {
+	if share := 100 * m.shareOfOne; over(share, blankSharePct) {
 		a.raise(finding.BlankLarge, p, m.row, "result", finding.Values{
 			"share": share, "limit": blankSharePct, "blank": m.blank.Value, "mass": m.uncorrected,
 			"unit": m.quantity.held()})
@@ -257,7 +214,7 @@ func (r *reduction) checkReportingLimits() {
 		volumeL := volume.Litres(c.Sample.Volume.OrElse(c.Sample.VolumeLow).Value)
 		inAir := inAir(stats.Exact(c.limit.Value), c.Quantity, volumeL, volumeL, volumeL).Value
 		strictest, share := r.strictest(c, inAir)
-		if strictest == nil || share <= limitShareWanted*(1+roundingTolerance) {
+		if strictest == nil || !over(share, limitShareWanted) {
 			continue
 		}
 		r.findings.Add(finding.ReportingLimitHigh, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
@@ -278,7 +235,7 @@ func (r *reduction) strictest(c *Concentration, inAir float64) (*limits.Limit, f
 		if l.Kind != limits.TWA8 && l.Kind != limits.TWA10 || !compare.comparable(x, l) {
 			continue
 		}
-		if share := 100 * r.inUnit(x, 0, l).Value / l.Value; share > largest {
+		if share := 100 * r.inUnit(x, asStated, l).Value / l.Value; share > largest {
 			strictest, largest = l, share
 		}
 	}
@@ -363,7 +320,7 @@ func (r *reduction) checkCoverage(exposures []Exposure) {
 		to := from
 		for ; to < len(exposures) && exposures[to].WorkerShift == shift; to++ {
 			x := &exposures[to]
-			if x.Basis == OverShift && x.Coverage.Value < r.settings.Coverage*(1-roundingTolerance) {
+			if x.Basis == OverShift && under(x.Coverage.Value, r.settings.Coverage) {
 				lowest = math.Min(lowest, x.Coverage.Value)
 				stated = stated && (x.PolicyStated || x.GapsCover)
 				samples = append(samples, x.Samples...)

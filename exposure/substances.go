@@ -11,9 +11,6 @@ import (
 	"airtally/stats"
 )
 
-// defaultForm is the form of what no one gave a form.
-const defaultForm = "total"
-
 // labIndex holds the laboratory's rows by sample.
 type labIndex struct {
 	start []int32 // of each sample, and the end
@@ -121,7 +118,7 @@ func (r *reduction) mediumForm(s *Sample) string {
 	if m := r.media[s.Medium]; m != nil && m.Form != "" {
 		return m.Form
 	}
-	return defaultForm
+	return limits.DefaultForm
 }
 
 // substance returns the one Substance of a key, made at its first use.

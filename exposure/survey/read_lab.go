@@ -194,7 +194,7 @@ func (l *LimitRow) key() string {
 
 func (l *LimitRow) fillDefaults() {
 	if l.Form == "" {
-		l.Form = "total"
+		l.Form = limits.DefaultForm
 	}
 	if l.Source == "" {
 		l.Source = "user's own"

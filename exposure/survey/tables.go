@@ -1,5 +1,7 @@
 package survey
 
+import "airtally/limits"
+
 // descriptions is the one place that says what the input tables are.
 var descriptions = []*Description{
 	{
@@ -151,7 +153,7 @@ var descriptions = []*Description{
 			{Name: "value", Type: NumberCell, UnitColumn: "unit", Required: true, Range: overZero, Synonyms: []string{"limit"}, Help: "the limit"},
 			{Name: "unit", Type: UnitCell, Required: true, Synonyms: []string{"units"}, Help: "mg/m3, ug/m3, ppm, f/cc, ..."},
 			{Name: "cas", Type: IDCell, Synonyms: []string{"cas number", "cas no"}, Help: "CAS number"},
-			{Name: "form", Default: "total", Help: "fraction or state the limit is for"},
+			{Name: "form", Default: limits.DefaultForm, Help: "fraction or state the limit is for"},
 			{Name: "as", Type: IDCell, Synonyms: []string{"expressed as"}, Help: "what it is expressed as, such as Cr"},
 			{Name: "averaging_min", Type: NumberCell, Unit: "min", Range: overZero, Synonyms: []string{"averaging time"}, Help: "minutes averaged over"},
 			{Name: "sae", Type: FractionCell, Synonyms: []string{"sampling and analytical error"}, Help: "sampling and analytical error, as a fraction"},
