@@ -75,20 +75,30 @@ func (d NoncentralT) lowerQuantile(p float64) (float64, error) {
 }
 
 // roughQuantile returns a start for the quantile at the normal deviate z ≤ 0:
-// T ≤ t about where Z ≤ (t·b − δ)/√(1 + t²(1 − b²)) with b the mean of
-// √(χ²/ν); Jennett & Welch (1939), Supplement to the Journal of the Royal
-// Statistical Society 6:80–88. Where that has no solution, from the lower end
-// of χ², which makes the heavy tail.
+// the t whose line T = t, in the plane of Z and of the normal deviate w that
+// Wilson & Hilferty (1931) give χ²,
+//
+//	Z + δ = t·(1 − q² + q·w)^(3/2),  q² = 2/(9ν)
+//
+// comes within z of the centre, by a step of the fixed point of Rackwitz &
+// Fiessler (1978). For one or two degrees of freedom and the like, from the
+// lower end of χ², which makes the heavy tail.
 func (d NoncentralT) roughQuantile(z float64) float64 {
-	b := 1 - 1/(4*d.Nu)
-	rest := 1 - b*b
-	below := b*b - z*z*rest
-	if below > 0.1 {
-		return (b*d.Delta + z*math.Sqrt(math.Max(0, b*b+rest*(d.Delta*d.Delta-z*z)))) / below
+	q := math.Sqrt(2 / (9 * d.Nu))
+	lean := (d.Delta + z) * 1.5 * q * math.Sqrt(1-q*q)
+	r := math.Hypot(1, lean)
+	if scale := 1 - q*q - q*z*lean/r; scale > 0.45 {
+		return (d.Delta + z/r) / (scale * math.Sqrt(scale))
 	}
-	lnGamma, _ := math.Lgamma(d.Nu/2 + 1)
-	small := math.Exp((math.Log(normalCDF(z))+lnGamma)/d.Nu) / math.Sqrt(d.Nu/2)
-	return -math.Max(1, -d.Delta) / small
+	half := d.Nu / 2
+	lnGamma, _ := math.Lgamma(half + 1)
+	x := math.Exp((math.Log(normalCDF(z)) + lnGamma) / half)
+	x += x * x / (half + 1) // χ²/2 there, by two terms of its series
+	far := 1.0
+	if d.Delta < 0 {
+		far = math.Sqrt(d.Delta*d.Delta + d.Nu - 1)
+	}
+	return -math.Max(1, far) * math.Sqrt(half/x)
 }
 
 // noncentralityFor returns δ with P(T ≤ t) = p. P falls as δ grows.
@@ -177,13 +187,23 @@ func (m *scaleMixture) walk(peak, cut, end float64) {
 	below := end < 0 && peak <= cut || end > 0 && peak < cut
 	m.steep = below == (m.t > 0)
 	if (end > 0) == below && !math.IsInf(cut, 0) {
-		if walkPanels(peak, cut, m.curvature, m.decay, m.panel) {
+		if m.walkTo(peak, cut) {
 			return
 		}
 		m.steep = !m.steep
 		peak = cut
 	}
-	walkPanels(peak, end, m.curvature, m.decay, m.panel)
+	m.walkTo(peak, end)
+}
+
+// walkTo sums from a point outwards. Downwards the integrand only flattens,
+// so that no panel meets a turn it has not allowed for.
+func (m *scaleMixture) walkTo(from, to float64) bool {
+	widest := panelWidest
+	if to < from {
+		widest *= 4
+	}
+	return walkPanelsUpTo(widest, from, to, m.curvature, m.decay, m.panel)
 }
 
 func (m *scaleMixture) curvature(u float64) float64 {

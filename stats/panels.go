@@ -16,7 +16,7 @@ const (
 	// panelWidest is the width at most: the integrands hold exp(−exp(2x)), whose
 	// turn from flat to steep takes one or two of x.
 	panelWidest = 2.0
-	// panelEnough is the part of an integral that its last panel may add.
+	// panelEnough is the part of an integral that the panels left out may add.
 	panelEnough = 1e-17
 )
 
@@ -28,24 +28,33 @@ var panelRule = func() (rule struct{ nodes, weights [panelPoints]float64 }) {
 
 // walkPanels integrates an integrand with one peak outwards from a point near
 // the peak, up to end at most, in panels whose width follows the integrand,
-// until a panel adds nothing. It reports whether it stopped before the end.
+// until the next would add nothing, which falls by more from panel to panel.
+// It reports whether it stopped before the end.
 // panel integrates over [from, to] and returns what it added and the sum so far.
 // curvature returns the second derivative of the integrand's logarithm near a
 // point, without its sign; decay the greatest slope of the logarithm far out.
 func walkPanels(start, end float64, curvature, decay func(x float64) float64, panel func(from, to float64) (added, sum float64)) bool {
+	return walkPanelsUpTo(panelWidest, start, end, curvature, decay, panel)
+}
+
+// walkPanelsUpTo is walkPanels with panels no wider than widest.
+func walkPanelsUpTo(widest, start, end float64, curvature, decay func(x float64) float64, panel func(from, to float64) (added, sum float64)) bool {
+	before := math.Inf(-1) // what the last panel added
 	direction := math.Copysign(1, end-start)
 	for x := start; x != end; {
-		half := math.Min(panelWidest, panelWidths/math.Sqrt(curvature(x))) / 2
-		middle := x + direction*half
-		width := min(panelWidest, panelWidths/math.Sqrt(curvature(middle)), panelDecay/decay(middle))
+		atStart := math.Min(widest, panelWidths/math.Sqrt(curvature(x)))
+		middle := x + direction*atStart/2
+		width := min(atStart, panelWidths/math.Sqrt(curvature(middle)), panelDecay/decay(middle))
 		next := x + direction*width
 		if direction*(end-next) <= 0 {
 			next = end
 		}
 		added, sum := panel(math.Min(x, next), math.Max(x, next))
-		if added <= panelEnough*sum {
+		whole := before > 0 && next != end
+		if added <= panelEnough*sum || whole && added*added <= panelEnough*sum*before {
 			return true
 		}
+		before = added
 		x = next
 	}
 	return false

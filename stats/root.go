@@ -76,35 +76,56 @@ func brentStep(a, b, c, fa, fb, fc, step, before, least float64) (next, last flo
 }
 
 // findRootBySlope returns x with f(x) = 0 for a rising function that also
-// gives its slope, and how often it evaluated f: Newton's method, halved into
-// the bracket that it finds on its way where a step would leave it.
+// gives its slope, and how often it evaluated f. The first step is Newton's;
+// later ones take the inverse cubic through the last two points and their
+// slopes. A step that would leave the bracket found on the way is halved into it.
 func findRootBySlope(f func(x float64) (y, slope float64), start float64) (x float64, iterations int, err error) {
-	const enough = 1e-8 // of x: the step after would be its square
-	x = start
+	const enough = 3e-7 // of x: what is left is about the square of the last two steps' product
 	low, high := math.Inf(-1), math.Inf(1)
+	now := pointOfSlope{x: start}
+	before, last := pointOfSlope{}, 1.0 // the point before, and the step from it over x
 	for iterations = 1; iterations <= rootIterations; iterations++ {
-		y, slope := f(x)
-		if y == 0 {
-			return x, iterations, nil
+		now.y, now.slope = f(now.x)
+		if now.y == 0 {
+			return now.x, iterations, nil
 		}
-		if y < 0 {
-			low = x
+		if now.y < 0 {
+			low = now.x
 		} else {
-			high = x
+			high = now.x
 		}
-		next := x - y/slope
-		if !math.IsInf(next, 0) && math.Abs(next-x) <= enough*(1+math.Abs(next)) {
+		newton := -now.y / now.slope
+		next := now.x + newton
+		if bend := now.bend(before); iterations > 1 && math.Abs(bend) < math.Abs(newton)/2 {
+			next += bend
+		}
+		step := math.Abs(next-now.x) / (1 + math.Abs(next))
+		if step*last <= enough && step <= last { // steps that grow lead away from where the function is steep
 			return next, iterations, nil
 		}
 		if !(next > low && next < high) || math.IsInf(next, 0) {
 			next = within(low, high)
 			if next == low || next == high {
-				return x, iterations, nil
+				return now.x, iterations, nil
 			}
+			step = 1
 		}
-		x = next
+		before, now, last = now, pointOfSlope{x: next}, math.Min(1, step)
 	}
 	return 0, iterations, fmt.Errorf("no root between %g and %g after %d iterations", low, high, rootIterations)
+}
+
+// pointOfSlope is a point of a function with its slope.
+type pointOfSlope struct{ x, y, slope float64 }
+
+// bend returns what the inverse cubic through p and q, with their slopes, adds
+// to Newton's step from p.
+func (p pointOfSlope) bend(q pointOfSlope) float64 {
+	rise := q.y - p.y
+	chord := (q.x - p.x) / rise
+	square := (chord - 1/p.slope) / rise
+	cube := ((1/q.slope-chord)/rise - square) / rise
+	return p.y * p.y * (square - q.y*cube)
 }
 
 // within returns a point between low and high, or beyond the finite one of them.
