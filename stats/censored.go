@@ -237,7 +237,7 @@ func (s *CensoredSample) climb(beta, tau, stepB, stepT, value float64) (slopes, 
 			continue
 		}
 		next := s.at(beta+factor*stepB, tau+factor*stepT)
-		if next.value >= value-1e-13*math.Abs(value) {
+		if next.value >= value-1e-13*(1+math.Abs(value)) { // ln L may be near 0 where its terms are not
 			return next, factor
 		}
 	}

@@ -48,7 +48,11 @@ func (s *slopes) addOneSided(count, y, value, first, second float64) {
 // difference of the densities at the ends, because the separate ends cancel
 // when the interval is narrow.
 func (s *slopes) addBetween(c censoredTerm, beta, tau float64) {
-	middle, half := (c.low+c.high)/2, (c.high-c.low)/2
+	s.addAround(c.count, (c.low+c.high)/2, (c.high-c.low)/2, beta, tau)
+}
+
+// addAround adds count intervals of a half width about a middle.
+func (s *slopes) addAround(count, middle, half, beta, tau float64) {
 	m, h := tau*middle-beta, 2*half*tau
 	value, near := betweenLog(math.Abs(m), h)
 	difference := math.Copysign(-near*math.Expm1(-h*math.Abs(m)), m) // density at low less that at high, over the probability
@@ -57,12 +61,12 @@ func (s *slopes) addBetween(c censoredTerm, beta, tau float64) {
 	bb := within - difference*difference
 	cross := -(m*sum - h/2*difference) + difference*sum
 	width := within - sum*sum
-	s.value += c.count * value
-	s.b += c.count * difference
-	s.t += c.count * (half*sum - middle*difference)
-	s.bb += c.count * bb
-	s.bt -= c.count * (middle*bb + half*cross)
-	s.tt += c.count * (middle*middle*bb + 2*middle*half*cross + half*half*width)
+	s.value += count * value
+	s.b += count * difference
+	s.t += count * (half*sum - middle*difference)
+	s.bb += count * bb
+	s.bt -= count * (middle*bb + half*cross)
+	s.tt += count * (middle*middle*bb + 2*middle*half*cross + half*half*width)
 }
 
 // betweenLog returns ln(Φ(m + h/2) − Φ(m − h/2)) for m ≥ 0 and the normal

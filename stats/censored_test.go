@@ -49,7 +49,13 @@ type censoredCase struct {
 
 func censoredCases(t *testing.T) []censoredCase {
 	t.Helper()
-	file, err := os.Open("../testdata/reference/stats_censored_cases.csv")
+	return casesIn(t, "stats_censored_cases.csv")
+}
+
+// casesIn reads a reference table.
+func casesIn(t *testing.T, name string) []censoredCase {
+	t.Helper()
+	file, err := os.Open("../testdata/reference/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,6 +227,13 @@ func TestCensoredFitRandom(t *testing.T) {
 	}
 	if fitted < 1500 {
 		t.Errorf("only %d data sets had a maximum", fitted)
+	}
+}
+
+// Where ln L at the maximum is near 0, its rounding is that of its terms.
+func TestCensoredFitNearZeroLikelihood(t *testing.T) {
+	if _, err := FitCensored(parsePoints(t, ">0.00018347033783670054 0.0001981479648636366 >0.0001981479648636366 0.00016145389729629647")); err != nil {
+		t.Error(err)
 	}
 }
 

@@ -123,10 +123,18 @@ func (d Lognormal) PercentileLimits(fraction, confidence float64) (OneSided, err
 // ExceedanceLimits returns the exact one-sided confidence limits of the
 // fraction over a limit. It fails for a limit that is not positive and finite.
 func (d Lognormal) ExceedanceLimits(limit, confidence float64) (OneSided, error) {
-	if !(limit > 0) || math.IsInf(limit, 1) {
-		return OneSided{}, fmt.Errorf("limit %g is not a positive finite number", limit)
+	if err := checkLimit(limit); err != nil {
+		return OneSided{}, err
 	}
 	return ExceedanceLimits(d.N, d.deviate(limit), confidence)
+}
+
+// checkLimit returns an error unless limit is positive and finite.
+func checkLimit(limit float64) error {
+	if !(limit > 0) || math.IsInf(limit, 1) {
+		return fmt.Errorf("limit %g is not a positive finite number", limit)
+	}
+	return nil
 }
 
 const (
@@ -151,23 +159,34 @@ func (d Lognormal) MeanLimits(confidence float64) (MeanLimits, error) {
 	if err := checkFraction("confidence", confidence); err != nil {
 		return MeanLimits{}, err
 	}
-	if d.GSD() > greatestGSD {
+	return meaningful(d.LogMean, d.LogSD, func(upper bool) (float64, error) {
+		if upper {
+			return landShift(d.N, d.LogSD, 1-confidence)
+		}
+		return landShift(d.N, d.LogSD, confidence)
+	})
+}
+
+// meaningful returns the limits of a lognormal mean that are worth giving;
+// shift returns ln(limit/GM).
+func meaningful(logGM, logGSD float64, shift func(upper bool) (float64, error)) (MeanLimits, error) {
+	if math.Exp(logGSD) > greatestGSD {
 		return MeanLimits{Why: fmt.Sprintf("not meaningful: GSD is over %g", greatestGSD)}, nil
 	}
 	var limits MeanLimits
 	for _, side := range []struct {
 		limit *Optional
-		tail  float64
-	}{{&limits.Lower, confidence}, {&limits.Upper, 1 - confidence}} {
-		shift, err := landShift(d.N, d.LogSD, side.tail)
+		upper bool
+	}{{&limits.Lower, false}, {&limits.Upper, true}} {
+		over, err := shift(side.upper)
 		if err != nil {
 			return MeanLimits{}, err
 		}
-		if shift > math.Log(greatestMean) {
+		if over > math.Log(greatestMean) {
 			limits.Why = fmt.Sprintf("not meaningful: the limit is over %g times GM", greatestMean)
 			continue
 		}
-		*side.limit = Some(math.Exp(d.LogMean + shift))
+		*side.limit = Some(math.Exp(logGM + over))
 	}
 	return limits, nil
 }
