@@ -1,0 +1,58 @@
+package stats
+
+import (
+	"math/rand/v2"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Positions from the product limit by hand and the normal deviates of Python's
+// statistics.NormalDist.
+func TestProbabilityPlotReferences(t *testing.T) {
+	for _, c := range censoredCases(t) {
+		if c.what != "probability plot" {
+			continue
+		}
+		r, err := ProbabilityPlot(c.points)
+		require.NoError(t, err, c.id)
+		c.check(t, map[string]float64{"r": r})
+	}
+}
+
+func TestProbabilityPlotOfIntervals(t *testing.T) {
+	// Narrow intervals plot like the values in their middle.
+	exact, err := ProbabilityPlot(parsePoints(t, "1 2 5 9 11"))
+	require.NoError(t, err)
+	near, err := ProbabilityPlot(parsePoints(t, "0.99999~1.00001 2 4.99999~5.00001 9 11"))
+	require.NoError(t, err)
+	assert.InDelta(t, exact, near, 1e-6)
+	// A result known from below moves the positions of those over it.
+	above, err := ProbabilityPlot(parsePoints(t, "1 2 5 9 11 >6"))
+	require.NoError(t, err)
+	assert.NotEqual(t, exact, above)
+
+	_, err = ProbabilityPlot(parsePoints(t, "<1 <2 3 4"))
+	assert.ErrorIs(t, err, ErrTooFew)
+	_, err = ProbabilityPlot(parsePoints(t, "<1 3 3 3"))
+	assert.ErrorIs(t, err, ErrNoSpread)
+	_, err = ProbabilityPlot(parsePoints(t, "<1 <2"))
+	assert.Error(t, err)
+}
+
+func TestProbabilityPlotRandom(t *testing.T) {
+	random := rand.New(rand.NewPCG(9, 10))
+	plotted := 0
+	for range 500 {
+		points := randomPoints(random)
+		r, err := ProbabilityPlot(points)
+		if err != nil {
+			continue
+		}
+		plotted++
+		require.True(t, r > 0 && r <= 1+1e-12, "%v: r %s", points, strconv.FormatFloat(r, 'g', -1, 64))
+	}
+	assert.Greater(t, plotted, 250)
+}
