@@ -19,6 +19,8 @@ const (
 	isTruth
 	isList
 	isMoment
+	isObject
+	isObjects
 )
 
 // cell is one value of an output array, before any format gives it a look.
@@ -29,6 +31,7 @@ type cell struct {
 	mark   float64 // the figure that number is judged against; 0 where there is none
 	list   []string
 	moment *survey.Moment
+	object *array // of isObject: one row, whose fields are the members; of isObjects: any
 }
 
 func text(s string) cell { return cell{form: isText, text: s} }
@@ -57,6 +60,25 @@ func truth(b bool) cell {
 		return cell{form: isTruth, number: 1}
 	}
 	return cell{form: isTruth}
+}
+
+// object returns the cell of a row with fields of its own; the missing cell
+// where there is no row.
+func object[R any](row *R, fields []field[R]) cell {
+	if row == nil {
+		return cell{}
+	}
+	headers := make([]header, len(fields))
+	for i := range fields {
+		headers[i] = fields[i].header
+	}
+	return cell{form: isObject, object: &array{fields: headers, rows: 1, cell: func(_, i int) cell { return fields[i].cell(row) }}}
+}
+
+// objects returns the cell of rows with fields of their own.
+func objects[R any](of []R, fields []field[R]) cell {
+	rows := arrayOf("", "", of, fields)
+	return cell{form: isObjects, object: &rows}
 }
 
 func list(of []string) cell { return cell{form: isList, list: of} }

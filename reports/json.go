@@ -109,9 +109,25 @@ func appendCell(b []byte, c cell) []byte {
 		return appendTruth(b, c)
 	case isList:
 		return appendList(b, c.list)
+	case isObject:
+		return appendRow(b, c.object, keysOf(c.object), 0)
+	case isObjects:
+		return appendObjects(b, c.object)
 	default:
 		return append(b, "null"...)
 	}
+}
+
+func appendObjects(b []byte, of *array) []byte {
+	keys := keysOf(of)
+	b = append(b, '[')
+	for row := range of.rows {
+		if row > 0 {
+			b = append(b, ',')
+		}
+		b = appendRow(b, of, keys, row)
+	}
+	return append(b, ']')
 }
 
 func appendTruth(b []byte, c cell) []byte {

@@ -17,6 +17,7 @@ type posteriorDensity struct {
 	sample *CensoredSample
 	prior  Prior   // about the sample's shift
 	last   float64 // μ of the ridge last found: a start for the next
+	home   float64 // μ on the ridge at its peak: where every search starts anew
 }
 
 // at returns the density of μ given σ, but for what is the same for every μ, as
@@ -178,6 +179,7 @@ func (d *posteriorDensity) peak() float64 {
 			best, highest = u, value
 		}
 	}
+	d.home, _ = d.ridge(best)
 	return best
 }
 

@@ -281,6 +281,7 @@ type spreadPanel struct {
 // step that μ + z·σ makes over a value, for |z| up to steepest.
 func (d *posteriorDensity) grid(peak, steepest float64) *posteriorGrid {
 	g := &posteriorGrid{density: d, mass: 1}
+	d.last = d.home
 	g.top, _, _, _ = d.climb(peak)
 	wider := widestCurvature
 	if d.normalGivenSpread() {

@@ -23,9 +23,10 @@ var mayImport = map[string][]string{
 	"limits":           {"stats"},
 	"exposure/finding": {},
 	"exposure/survey":  {"exposure/finding", "limits", "volume", "stats"},
-	"exposure":         {"exposure/survey", "exposure/finding", "limits", "volume", "stats"},
-	"reports":          {"exposure", "exposure/survey", "exposure/finding", "limits", "volume", "stats"},
-	"cmd/airtally":     {"reports", "exposure", "exposure/survey", "exposure/finding", "limits", "volume", "stats"},
+	"exposure/group":   {"limits", "stats"},
+	"exposure":         {"exposure/group", "exposure/survey", "exposure/finding", "limits", "volume", "stats"},
+	"reports":          {"exposure", "exposure/group", "exposure/survey", "exposure/finding", "limits", "volume", "stats"},
+	"cmd/airtally":     {"reports", "exposure", "exposure/group", "exposure/survey", "exposure/finding", "limits", "volume", "stats"},
 }
 
 // upward returns what is wrong with a package importing others, "" where

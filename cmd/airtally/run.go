@@ -34,6 +34,7 @@ type app struct {
 	quiet       bool
 	noColor     bool
 	ownLimits   string // path of a file of limits
+	noNames     bool   // private names are left out
 	status      int
 }
 
@@ -85,7 +86,7 @@ func (a *app) root() *cobra.Command {
 	flags.BoolVar(&a.json, "json", false, "print JSON on standard output in place of the text")
 	flags.BoolVar(&a.quiet, "quiet", false, "print nothing but errors")
 	flags.BoolVar(&a.noColor, "no-color", false, "print plain text on a terminal too")
-	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand())
+	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand(), a.groupCommand())
 	return root
 }
 

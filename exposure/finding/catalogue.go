@@ -14,8 +14,8 @@ type Entry struct {
 }
 
 // entries is the whole catalogue: what reading the tables can find, then what
-// reducing them can.
-var entries = slices.Concat(readingEntries, reductionEntries)
+// reducing them and judging groups can.
+var entries = slices.Concat(readingEntries, reductionEntries, groupingEntries)
 
 var byCode = func() map[Code]Entry {
 	m := make(map[Code]Entry, len(entries))

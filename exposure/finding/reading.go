@@ -43,6 +43,10 @@ const (
 	EncodingGuessed     Code = "encoding-guessed"
 	UnknownItem         Code = "unknown-item"
 	UnknownTimezone     Code = "unknown-timezone"
+	ZeroResult          Code = "zero-result"
+	NonDetectBare       Code = "non-detect-without-limit"
+	BoundsDisagree      Code = "bounds-disagree"
+	NoGroupColumn       Code = "no-group-column"
 )
 
 var readingEntries = []Entry{
@@ -163,4 +167,16 @@ var readingEntries = []Entry{
 	{UnknownTimezone, Check, 0,
 		`timezone "{read}" is not known; times are taken as they stand, without clock changes`,
 		"write the name of the zone, such as America/Chicago or Europe/Berlin"},
+	{ZeroResult, Stop, 0,
+		`{column} "{read}" is not a result: no exposure is known to be exactly zero; {then}`,
+		"ask for the reporting limit, and write the result as under it, such as <0.06"},
+	{NonDetectBare, Stop, 0,
+		`{column} "{read}" says that nothing was found, but not under which reporting limit; {then}`,
+		"ask for the reporting limit, and write the result as under it, such as <0.06"},
+	{BoundsDisagree, Stop, 0,
+		`{column} "{read}" is not within low "{low}" and high "{high}"; {then}`,
+		"give the value alone, or bounds that hold it"},
+	{NoGroupColumn, Check, 0,
+		"the list has no column group: all its rows are judged as one group",
+		"add a column group, unless all rows are of workers with similar exposure"},
 }

@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -13,7 +12,7 @@ import (
 // fails, with *UnusableError, where there is no such table.
 func ReadLimits(path string) ([]LimitRow, []Input, *finding.List, error) {
 	list := &finding.List{}
-	sources, inputs, err := openLimits(path, list)
+	sources, inputs, err := openAlone(path, list)
 	if err != nil {
 		return nil, nil, list, err
 	}
@@ -34,20 +33,4 @@ func ReadLimits(path string) ([]LimitRow, []Input, *finding.List, error) {
 	}
 	t.findStyles(list)
 	return readRows(t, clockOf(nil, list), list, bindLimits), inputs, list, nil
-}
-
-// openLimits opens one text file, or the sheets of a workbook.
-func openLimits(path string, list *finding.List) ([]source, []Input, error) {
-	if isTextFile(path) {
-		s, in, err := openText(path, list)
-		if err != nil {
-			return nil, nil, err
-		}
-		return []source{s}, []Input{in}, nil
-	}
-	return openSources(path, list)
-}
-
-func isTextFile(path string) bool {
-	return slices.Contains([]string{".csv", ".tsv", ".txt"}, strings.ToLower(filepath.Ext(path)))
 }

@@ -29,8 +29,9 @@ func (g *sheetGrid) read(row int32, into []cell) []cell { return append(into, g.
 
 func (g *sheetGrid) doubtful() bool { return true }
 
-// openWorkbook reads the sheets of a workbook.
-func openWorkbook(path string, size int64) ([]source, []Input, error) {
+// openWorkbook reads those sheets of a workbook that are wanted by their names;
+// of the others only the names matter.
+func openWorkbook(path string, size int64, wanted func(name string) bool) ([]source, []Input, error) {
 	unusable := func(what, remedy string) ([]source, []Input, error) {
 		return nil, nil, &UnusableError{path, what, remedy}
 	}
@@ -54,7 +55,7 @@ func openWorkbook(path string, size int64) ([]source, []Input, error) {
 	if err != nil {
 		return unusable("cannot be read as a workbook: "+err.Error(), "save it again as .xlsx in a spreadsheet")
 	}
-	sources, err := readSheets(f, path)
+	sources, err := readSheets(f, path, wanted)
 	if closed := f.Close(); err == nil {
 		err = closed
 	}
@@ -64,9 +65,7 @@ func openWorkbook(path string, size int64) ([]source, []Input, error) {
 	return sources, []Input{{path, digest(raw)}}, nil
 }
 
-// readSheets reads the sheets whose names are those of tables; of the others
-// only the names matter.
-func readSheets(f *excelize.File, path string) ([]source, error) {
+func readSheets(f *excelize.File, path string, wanted func(name string) bool) ([]source, error) {
 	properties, err := f.GetWorkbookProps()
 	if err != nil {
 		return nil, err
@@ -79,7 +78,7 @@ func readSheets(f *excelize.File, path string) ([]source, error) {
 			return nil, err
 		}
 		s := source{file: path, name: name, hidden: !visible}
-		if tableOf(name) != nil {
+		if wanted(name) {
 			if s.grid, err = w.sheet(name); err != nil {
 				return nil, fmt.Errorf("sheet %s: %w", name, err)
 			}

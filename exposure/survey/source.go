@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
@@ -35,7 +36,7 @@ func openSources(path string, list *finding.List) ([]source, []Input, error) {
 	case isTextFile(path):
 		return nil, nil, &UnusableError{path, "is one table; a survey is a folder of them", "give the folder that holds it"}
 	}
-	return openWorkbook(path, info.Size())
+	return openWorkbook(path, info.Size(), isTable)
 }
 
 // plainCause is an error of the system without the path, which is said before.
@@ -72,6 +73,29 @@ func openFolder(path string, list *finding.List) ([]source, []Input, error) {
 		return nil, nil, &UnusableError{path, "holds no .csv file", "give a folder with at least samples.csv, flows.csv and lab.csv, or a workbook"}
 	}
 	return sources, inputs, errors.Join(faults...)
+}
+
+func isTable(sheet string) bool { return tableOf(sheet) != nil }
+
+// openAlone opens a file of one table that is no part of a survey: a text
+// file, or a workbook with all its sheets, for they may have any name.
+func openAlone(path string, list *finding.List) ([]source, []Input, error) {
+	if isTextFile(path) {
+		s, in, err := openText(path, list)
+		if err != nil {
+			return nil, nil, err
+		}
+		return []source{s}, []Input{in}, nil
+	}
+	info, err := os.Stat(path)
+	if err != nil || info.IsDir() {
+		return openSources(path, list)
+	}
+	return openWorkbook(path, info.Size(), func(string) bool { return true })
+}
+
+func isTextFile(path string) bool {
+	return slices.Contains([]string{".csv", ".tsv", ".txt"}, strings.ToLower(filepath.Ext(path)))
 }
 
 func openText(file string, list *finding.List) (source, Input, error) {
