@@ -62,10 +62,14 @@ func (s *workerSlopes) add(o workerSlopes) {
 func (e workerEffect) integrate() workerSlopes {
 	start := e.peak()
 	if e.smooth() {
-		return e.bell(start)
+		return e.bell(start, fineBell)
 	}
 	return e.panels(start)
 }
+
+// roughly is integrate to a few digits, and to fewer where the integrand is
+// not smooth.
+func (e workerEffect) roughly() workerSlopes { return e.bell(e.peak(), roughBell) }
 
 // smooth reports whether no bound is narrower in the effect than the effect is,
 // given the worker's exact values: then the integrand resembles a bell.
@@ -74,32 +78,34 @@ func (e workerEffect) smooth() bool {
 	return len(e.sample.terms) == 0 || rate*rate <= smoothest*(1+float64(e.sample.exact*rate*rate))
 }
 
-const (
-	// smoothest is the largest square of the effect's spread over a bound's at
-	// which the bell serves: its derivatives are then within 1e-11 of the panels'.
-	smoothest  = 1.0
-	bellPoints = 32
-)
+// smoothest is the largest square of the effect's spread over a bound's at
+// which the fine bell serves: its derivatives are then within 1e-11 of the panels'.
+const smoothest = 1.0
 
 // bellRule holds nodes x and weights·exp(x²) of Gauss and Hermite.
-var bellRule = func() (rule struct{ nodes, weights [bellPoints]float64 }) {
-	quad.Hermite{}.FixedLocations(rule.nodes[:], rule.weights[:], math.Inf(-1), math.Inf(1))
+type bellRule struct{ nodes, weights []float64 }
+
+var fineBell, roughBell = newBellRule(32), newBellRule(8)
+
+func newBellRule(points int) bellRule {
+	rule := bellRule{make([]float64, points), make([]float64, points)}
+	quad.Hermite{}.FixedLocations(rule.nodes, rule.weights, math.Inf(-1), math.Inf(1))
 	for i, x := range rule.nodes {
 		rule.weights[i] *= math.Exp(x * x)
 	}
 	return rule
-}()
+}
 
 // bell integrates by the rule of Gauss and Hermite about the peak, as wide as
 // the integrand bends there: Liu & Pierce (1994), Biometrika 81:624–629.
-func (e workerEffect) bell(start float64) workerSlopes {
+func (e workerEffect) bell(start float64, rule bellRule) workerSlopes {
 	top, _, bent, _ := e.at(start)
 	width := math.Sqrt(2 / -bent)
 	var sums workerSlopes // of E before division
-	for i, node := range bellRule.nodes {
+	for i, node := range rule.nodes {
 		u := start + float64(width*node)
 		log, _, _, d := e.at(u)
-		density := width * bellRule.weights[i] * math.Exp(log-top)
+		density := width * rule.weights[i] * math.Exp(log-top)
 		sums.value += density
 		e.gather(&sums, density, u, d)
 	}

@@ -23,15 +23,25 @@ func (s *slopes) add(c censoredTerm, beta, tau float64) {
 	switch {
 	case math.IsInf(c.low, -1):
 		z := tau*c.high - beta
-		ratio := 1 / millsRatio(-z)
-		s.addOneSided(c.count, c.high, lowerTailLog(z), ratio, -ratio*(z+ratio))
+		value, ratio := tailOfBound(z)
+		s.addOneSided(c.count, c.high, value, ratio, -ratio*(z+ratio))
 	case math.IsInf(c.high, 1):
 		z := tau*c.low - beta
-		ratio := 1 / millsRatio(z)
-		s.addOneSided(c.count, c.low, lowerTailLog(-z), -ratio, ratio*(z-ratio))
+		value, ratio := tailOfBound(-z)
+		s.addOneSided(c.count, c.low, value, -ratio, ratio*(z-ratio))
 	default:
 		s.addBetween(c, beta, tau)
 	}
+}
+
+// tailOfBound returns ln Φ(z) and φ(z)/Φ(z).
+func tailOfBound(z float64) (log, ratio float64) {
+	if z < tableFrom {
+		mills := millsRatio(-z)
+		return normalLogDensity(z) + math.Log(mills), 1 / mills
+	}
+	p := quickCDF(z)
+	return math.Log(p), math.Exp(normalLogDensity(z)) / p
 }
 
 // addOneSided adds a term with first and second derivative first and second in z.
@@ -85,18 +95,19 @@ func betweenLog(m, h float64) (value, near float64) {
 	return value, math.Exp(normalLogDensity(low) - value)
 }
 
-// Nodes and weights of the 6-point Gauss–Legendre rule on (−½, ½).
-var (
-	narrowNodes   = [3]float64{0.11930959304159845, 0.33060469323313226, 0.46623475710157601}
-	narrowWeights = [3]float64{0.23395696728634552, 0.18038078652406930, 0.085662246189585178}
-)
-
-// narrowSum returns ∫ exp(−m·h·t − h²t²/2) dt over (−½, ½); 1e-13 for h < 0.5
-// and m·h < 1.
+// narrowSum returns ∫ exp(−m·h·t − h²t²/2) dt over (−½, ½) as the series
+// Σ h²ᵏ·He₂ₖ(m)/((2k + 1)!·4ᵏ) in Hermite's polynomials; 1e-13 for h < 0.5 and
+// m·h < 1.
 func narrowSum(m, h float64) float64 {
-	sum := 0.0
-	for i, t := range narrowNodes {
-		sum += narrowWeights[i] * 2 * math.Cosh(m*h*t) * math.Exp(-h*h*t*t/2)
+	slope, square := m*h, h*h
+	odd, even := slope, slope*slope-square // hⁿ·Heₙ of n = 1 and 2
+	sum := 1 + even/24
+	degree := 2.0
+	for _, divisor := range [4]float64{1920, 322560, 92897280, 40874803200} {
+		odd = slope*even - degree*square*odd
+		even = slope*odd - (degree+1)*square*even
+		degree += 2
+		sum += even / divisor
 	}
 	return sum
 }

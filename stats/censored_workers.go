@@ -115,17 +115,22 @@ func (l *workerLikelihood) point(x [3]float64) workerPoint {
 }
 
 // at returns ln L and its derivatives in μ, σb and ln σw.
-func (l *workerLikelihood) at(x [3]float64) (sum workerSlopes) {
+func (l *workerLikelihood) at(x [3]float64) workerSlopes { return l.by(workerEffect.integrate, x) }
+
+// roughly is at to a few digits.
+func (l *workerLikelihood) roughly(x [3]float64) workerSlopes { return l.by(workerEffect.roughly, x) }
+
+func (l *workerLikelihood) by(integrate func(workerEffect) workerSlopes, x [3]float64) (sum workerSlopes) {
 	p := l.point(x)
 	for _, s := range l.workers {
-		sum.add(workerEffect{sample: s, workerPoint: p}.integrate())
+		sum.add(integrate(workerEffect{sample: s, workerPoint: p}))
 	}
 	return sum
 }
 
 // maximise returns where the likelihood is highest, and ln L there. It climbs
 // from two starts, most of the spread within workers and most of it between,
-// and compares with no spread between.
+// and compares with no spread between. A rough climb comes first.
 func (l *workerLikelihood) maximise() (workerPoint, float64, error) {
 	together, err := l.pooled.Fit()
 	if err != nil {
@@ -135,7 +140,9 @@ func (l *workerLikelihood) maximise() (workerPoint, float64, error) {
 	best := [3]float64{mu, 0, math.Log(sigma)}
 	highest := l.at(best).value
 	for _, share := range [2]float64{0.2, 0.8} {
-		x, value := l.climb([3]float64{mu, sigma * math.Sqrt(share), math.Log(sigma * math.Sqrt(1-share))}, sigma)
+		x := [3]float64{mu, sigma * math.Sqrt(share), math.Log(sigma * math.Sqrt(1-share))}
+		x, _ = climb(l.roughly, x, sigma, climbRough)
+		x, value := climb(l.at, x, sigma, climbEnough)
 		// A spread that gains less than rounding is none.
 		if value > highest+1e-11*(1+math.Abs(highest)) {
 			best, highest = x, value
@@ -154,23 +161,24 @@ const (
 	// climbEnough is the gain, of ln L, under which one more step is the last: it
 	// brings what is left to the square of it, where ln L has lost its digits.
 	climbEnough = 1e-12
+	climbRough  = 1e-6
 	// climbNoise is the fall of ln L that can be rounding.
 	climbNoise = 1e-10
 )
 
-// climb goes uphill from x by Newton's method, μ and σb in units of scale, and
-// returns where it ends with ln L there.
-func (l *workerLikelihood) climb(x [3]float64, scale float64) ([3]float64, float64) {
+// climb goes uphill from x by Newton's method, μ and σb in units of scale, until
+// a step gains no more than enough, and returns where it ends with ln L there.
+func climb(at func([3]float64) workerSlopes, x [3]float64, scale, enough float64) ([3]float64, float64) {
 	units := [3]float64{scale, scale, 1}
-	d := l.at(x)
+	d := at(x)
 	for range climbSteps {
 		step, gain := d.uphill(units)
 		size := 1 + math.Abs(d.value)
-		last := gain <= climbEnough*size
+		last := gain <= enough*size
 		moved := false
 		for factor := 1.0; factor > 1e-9 && !moved; factor /= 2 {
 			next := [3]float64{x[0] + factor*step[0], x[1] + factor*step[1], x[2] + factor*step[2]}
-			there := l.at(next)
+			there := at(next)
 			if moved = there.value > d.value || last && there.value > d.value-climbNoise*size; moved {
 				x, d = next, there
 			}

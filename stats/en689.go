@@ -88,14 +88,21 @@ func PreliminaryEN689(results []Interval, limit float64) (EN689Test, error) {
 		t.Why = "6 results or more are judged by the group test"
 	case over > 0:
 		t.Stage, t.Outcome = EN689Preliminary, EN689Above
-		t.Why = fmt.Sprintf("%d of %d results over the limit", over, n)
+		t.Why = fmt.Sprintf("%d of %s over the limit", over, countedResults(n))
 	case n < 3:
 		t.Needed = Some(3)
-		t.Why = fmt.Sprintf("%d results, need 3 or more", n)
+		t.Why = fmt.Sprintf("%s, need 3 or more", countedResults(n))
 	default:
 		t.preliminary(results, limit)
 	}
 	return t, nil
+}
+
+func countedResults(n int) string {
+	if n == 1 {
+		return "1 result"
+	}
+	return fmt.Sprintf("%d results", n)
 }
 
 // preliminary judges three to five results, none of them over the limit.

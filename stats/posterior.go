@@ -49,12 +49,12 @@ func (q *Posterior) String() string { return q.density.prior.name }
 
 // grid returns nodes close enough for percentiles at the normal deviate z.
 func (q *Posterior) grid(z float64) *posteriorGrid {
-	steepest, most := steepestLeast, steepestMost
-	if !q.density.normalGivenSpread() {
-		most = steepestCostly
+	steepest, most := steepestLeast, steepestCostly
+	if q.density.normalGivenSpread() {
+		most = steepestMost
 	}
 	for steepest < most && math.Abs(z) > steepest {
-		steepest *= 2
+		steepest = math.Min(2*steepest, most)
 	}
 	if q.grids[steepest] == nil {
 		q.grids[steepest] = q.density.grid(q.peak, steepest)
@@ -93,8 +93,8 @@ func (q *Posterior) Exceedance(limit, p float64) float64 {
 	g := q.grid(0)
 	start := g.heaviest()
 	minusZ := solve(g, (start.centre-x)/start.sigma)
-	if finer := q.grid(minusZ); finer != g {
-		minusZ = solve(finer, minusZ)
+	if z := math.Abs(minusZ); z > steepestLeast && (z <= steepestCostly || q.density.normalGivenSpread()) {
+		minusZ = solve(q.grid(z), minusZ)
 	}
 	return normalCDF(minusZ)
 }

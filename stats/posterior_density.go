@@ -21,18 +21,21 @@ type posteriorDensity struct {
 }
 
 // at returns the density of μ given σ, but for what is the same for every μ, as
-// e^log·factor: one-sided observations, the most common, come as they are.
+// e^log·factor: most observations come as a factor, which costs no logarithm.
 func (d *posteriorDensity) at(mu, sigma float64) (log, factor float64) {
 	log, _ = d.prior.logOfMean(mu)
-	r := (d.sample.mean - mu) / sigma
+	tau := 1 / sigma
+	r := (d.sample.mean - mu) * tau
 	log -= d.sample.exact * r * r / 2
 	factor = 1
-	for _, c := range d.sample.terms {
-		part, ok := c.probability(mu, sigma)
+	for i := range d.sample.terms {
+		c := &d.sample.terms[i]
+		exponent, part, ok := c.probability(mu, tau)
 		if !ok {
 			log += c.log(mu, sigma)
 			continue
 		}
+		log += exponent
 		factor *= part
 		if factor < 1e-150 {
 			log += math.Log(factor)
@@ -42,25 +45,34 @@ func (d *posteriorDensity) at(mu, sigma float64) (log, factor float64) {
 	return log, factor
 }
 
-// probability returns the likelihood of one or two equal observations; it is
-// not ok for more, and where it is so small, or the interval so narrow, that a
+// probability returns the likelihood of one or two equal observations as
+// e^exponent·factor; it is not ok for more, and where it is so small that a
 // logarithm is needed to keep its digits.
-func (c censoredTerm) probability(mu, sigma float64) (value float64, ok bool) {
-	low, high := (c.low-mu)/sigma, (c.high-mu)/sigma
+func (c *censoredTerm) probability(mu, tau float64) (exponent, factor float64, ok bool) {
+	low, high := (c.low-mu)*tau, (c.high-mu)*tau
 	if low > -high { // the side of the lower tail has the digits
 		low, high = -high, -low
 	}
-	if c.count > 2 || high < -10 || high-low < 0.5 {
-		return 0, false
+	if c.count > 2 || high < tableFrom {
+		return 0, 0, false
 	}
-	value = normalCDF(high)
-	if low > -40 {
-		value -= normalCDF(low)
+	if low < -40 {
+		factor = quickCDF(high)
+	} else {
+		exponent, factor = between(-(low+high)/2, (c.high-c.low)*tau) // not high − low: a narrow width would lose its digits
 	}
 	if c.count == 2 {
-		value *= value
+		return 2 * exponent, factor * factor, true
 	}
-	return value, true
+	return exponent, factor, true
+}
+
+// between returns Φ(m + h/2) − Φ(m − h/2) for m ≥ 0 as e^exponent·factor.
+func between(m, h float64) (exponent, factor float64) {
+	if h < 0.5 && m*h < 1 {
+		return -m * m / 2, h * narrowSum(m, h) / math.Sqrt(2*math.Pi)
+	}
+	return 0, quickCDF(h/2-m) - quickCDF(-h/2-m)
 }
 
 // log returns ln of the likelihood of the term.
@@ -135,6 +147,26 @@ func (d *posteriorDensity) ridge(u float64) (mu float64, s slopes) {
 	mu = math.Max(d.prior.low, math.Min(d.prior.high, start))
 	d.last = mu
 	return mu, d.slopesAt(mu, sigma)
+}
+
+// nearRidge is ridge where a place near it will do: within a third of the width
+// of the density of μ given u.
+func (d *posteriorDensity) nearRidge(u float64) (mu float64, s slopes) {
+	const near, steps = 0.3, 5
+	sigma := math.Exp(u)
+	mu = d.last
+	for range steps {
+		if !(mu >= d.prior.low && mu <= d.prior.high) {
+			break
+		}
+		s = d.slopesAt(mu, sigma)
+		if s.b*s.b <= -near*near*s.bb {
+			d.last = mu
+			return mu, s
+		}
+		mu -= s.b / s.bb * sigma
+	}
+	return d.ridge(u)
 }
 
 // climb returns ln of the density on the ridge over u, per unit of μ/σ and u,

@@ -14,8 +14,8 @@ const (
 	widestCurvature = 16.0 / 100
 	// steepestLeast is the normal deviate that the coarsest panels serve. The
 	// finest serve any exceedance that can be written, or, where every node costs
-	// a quadrature, those over 1e-15: fewer come out with a few digits.
-	steepestLeast, steepestMost, steepestCostly = 4.0, 40.0, 8.0
+	// a quadrature, those over 1e-9: fewer come out roughly, from the coarsest.
+	steepestLeast, steepestMost, steepestCostly = 4.0, 40.0, 6.0
 	// spreadNegligible and meanNegligible are the part of the whole that may be
 	// left beyond the last panel along ln σ and along μ. logNegligible is about ln
 	// of what a node may add.
@@ -59,9 +59,14 @@ func (s *series) total() float64 { return s.coefficient[0] * (s.to - s.from) }
 
 // ends reports whether at most a negligible part lies beyond the panel, in the
 // next panel outwards, where the function falls: its lower end by the width.
+// Every Pₖ is 1 at the upper end, and 1 and −1 in turn at the lower.
 func (s *series) ends(negligible float64) bool {
-	_, first := s.below(s.from)
-	_, last := s.below(s.to)
+	first, last, sign := 0.0, 0.0, 1.0
+	for _, c := range &s.coefficient {
+		first += sign * c
+		last += c
+		sign = -sign
+	}
 	return !(math.Min(first, last)*(s.to-s.from) > negligible)
 }
 
@@ -160,7 +165,11 @@ func (d *posteriorDensity) normalGivenSpread() bool {
 // node returns the distribution of μ given u, and ln of the density of u less
 // top; it is not ok where that is negligible.
 func (d *posteriorDensity) node(u, top float64) (n posteriorNode, log float64, ok bool) {
-	mu, s := d.ridge(u)
+	of := d.nearRidge
+	if d.normalGivenSpread() {
+		of = d.ridge
+	}
+	mu, s := of(u)
 	value, _ := d.prior.logOfSpread(u)
 	value += s.value + u - top
 	n = posteriorNode{sigma: math.Exp(u), centre: mu}
@@ -172,9 +181,6 @@ func (d *posteriorDensity) node(u, top float64) (n posteriorNode, log float64, o
 		return n, math.Inf(-1), false
 	}
 	c := conditionalDensity{of: d, mu: mu, sigma: n.sigma, slope: math.Abs(s.b), panels: make(distribution, 0, 6)}
-	if bend := float64(d.sample.N) + (n.sigma/d.prior.spread)*(n.sigma/d.prior.spread); -s.bb > bend/2 {
-		c.bend = bend
-	}
 	log, factor := d.at(mu, n.sigma)
 	c.top = log + math.Log(factor)
 	for _, end := range [2]float64{(d.prior.low - mu) / n.sigma, (d.prior.high - mu) / n.sigma} {
@@ -190,13 +196,9 @@ func (d *posteriorDensity) node(u, top float64) (n posteriorNode, log float64, o
 type conditionalDensity struct {
 	of             *posteriorDensity
 	mu, sigma, top float64
-	slope          float64 // at the centre, without its sign
-	// bend, over 0 where the density is nearly normal, is the most that its
-	// logarithm is curved: one for each observation, whatever its kind. It then
-	// saves the derivatives.
-	bend   float64
-	panels distribution
-	sum    float64
+	slope          float64 // at the centre, without its sign: great at a bound of μ alone, and then nowhere less
+	panels         distribution
+	sum            float64
 }
 
 // walk adds panels from the centre outwards up to end at most, until what is
@@ -219,18 +221,39 @@ func (c *conditionalDensity) walk(end float64) {
 
 // width returns how wide a panel from t may be, at most left.
 func (c *conditionalDensity) width(t, direction, left float64) float64 {
-	if c.bend > 0 {
-		return math.Min(panelWidths/math.Sqrt(c.bend), panelDecay/c.slope)
-	}
 	const widest = 1e6 // where nothing else bounds it; the density is level there
-	width := min(left, widest, c.plain(t, direction), c.bell(t))
+	width := min(left, widest, c.bell(t), panelDecay/c.slope)
+	if width > panelWidest {
+		width = min(width, c.plain(t, direction))
+	}
 	return min(width, c.bell(t+direction*width/2))
 }
 
-// bell returns the width that the curvature and the slope at t allow.
+// bell returns the width that the curvature at t allows, at most: that of the
+// prior, one for an exact value, and as much as mostBent for any other.
 func (c *conditionalDensity) bell(t float64) float64 {
-	s := c.of.slopesAt(c.mu+t*c.sigma, c.sigma)
-	return math.Min(panelWidths/math.Sqrt(math.Max(0, -s.bb)), panelDecay/math.Abs(s.b))
+	mu, tau := c.mu+t*c.sigma, 1/c.sigma
+	bend := c.of.sample.exact + (c.sigma/c.of.prior.spread)*(c.sigma/c.of.prior.spread)
+	for i := range c.of.sample.terms {
+		term := &c.of.sample.terms[i]
+		bend += term.count * mostBent(min(term.high-mu, mu-term.low)*tau)
+	}
+	return panelWidths / math.Sqrt(bend)
+}
+
+// mostBent returns the most that ln Φ is curved at z or beyond it.
+func mostBent(z float64) float64 {
+	switch {
+	case z < 0:
+		return 1
+	case z < 1:
+		return 0.64
+	case z < 2:
+		return 0.38
+	case z < 4:
+		return 0.12
+	}
+	return 0
 }
 
 // plain returns the way from t to where the next bound of an observation makes

@@ -56,3 +56,24 @@ func TestProbabilityPlotRandom(t *testing.T) {
 	}
 	assert.Greater(t, plotted, 250)
 }
+
+// Without censoring the positions are (i − ½)/n: of three, 1/6, 1/2 and 5/6,
+// whose normal deviates are ∓0.967422 and 0 (Python 3.11.7, statistics.NormalDist().inv_cdf).
+func TestProbabilityPoints(t *testing.T) {
+	points, err := ProbabilityPoints([]Interval{Exact(8), Exact(2), Exact(4)})
+	require.NoError(t, err)
+	require.Len(t, points, 3)
+	for i, want := range []PlotPoint{{2, -0.967422}, {4, 0}, {8, 0.967422}} {
+		assert.InEpsilon(t, want.Value, points[i].Value, 1e-12)
+		assert.InDelta(t, want.Score, points[i].Score, 1e-6)
+	}
+	_, err = ProbabilityPoints(nil)
+	require.ErrorIs(t, err, ErrTooFew)
+	// A result between bounds stands at the middle of their logs; one under its
+	// limit moves the others up and is not plotted.
+	points, err = ProbabilityPoints([]Interval{Under(1, 0.5), {Low: 2, Value: 3, High: 8}, Exact(16)})
+	require.NoError(t, err)
+	require.Len(t, points, 2)
+	assert.InEpsilon(t, 4, points[0].Value, 1e-12)
+	assert.InDelta(t, 0, points[0].Score, 1e-6)
+}

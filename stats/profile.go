@@ -136,8 +136,9 @@ func (f CensoredFit) PercentileLimits(fraction, confidence float64) (OneSided, e
 }
 
 // farthestLimit is the distance, in σ, from which a limit's exceedance is 0 or
-// 1 to every digit, and its confidence limits too.
-const farthestLimit = 1e5
+// 1 to every digit, and its confidence limits too. From remoteLimit on they are
+// taken to be where rounding hides the likelihood from the search for them.
+const farthestLimit, remoteLimit = 1e5, 1e3
 
 // ExceedanceLimits returns the one-sided profile likelihood limits of the
 // fraction over a limit > 0.
@@ -149,6 +150,9 @@ func (f CensoredFit) ExceedanceLimits(limit, confidence float64) (OneSided, erro
 	z = math.Max(-farthestLimit, math.Min(farthestLimit, z))
 	c := profileCurve{slope: f.Mu - f.sample.Shift + z*f.Sigma, offset: z, perOffset: 1}
 	u, err := f.both(c, confidence)
+	if err != nil && math.Abs(z) > remoteLimit {
+		return OneSided{Lower: upperTail(z), Upper: upperTail(z)}, nil
+	}
 	return OneSided{Lower: upperTail(z + u.Upper), Upper: upperTail(z + u.Lower)}, err
 }
 

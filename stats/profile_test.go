@@ -216,3 +216,14 @@ func TestProfileLimitsGrowWithConfidence(t *testing.T) {
 		before = l
 	}
 }
+
+// A limit thousands of deviations off has limits too: none or all are over it.
+func TestExceedanceLimitsFarOff(t *testing.T) {
+	f, err := FitCensored([]Interval{Under(2.3868103e-12, 1e-12), Exact(2.38918789e-12), Under(2.39439399e-12, 1e-12)})
+	require.NoError(t, err)
+	for limit, want := range map[float64]float64{2.0457824e-08: 0, 1e-14: 1} {
+		got, err := f.ExceedanceLimits(limit, 0.95)
+		require.NoError(t, err)
+		assert.Equal(t, OneSided{Lower: want, Upper: want}, got)
+	}
+}

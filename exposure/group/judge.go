@@ -25,38 +25,76 @@ const (
 // numbers, and for a limit or options out of range. Groups may be judged at the
 // same time.
 func Judge(shifts []Shift, limit float64, o Options) (*Statistics, error) {
-	j, err := newJudging(shifts, limit, o)
+	if err := checkLimit(limit); err != nil {
+		return nil, err
+	}
+	s, err := NewSample(shifts, o)
+	if err != nil {
+		return nil, err
+	}
+	return s.Against(limit)
+}
+
+// Sample is the shifts of one group with all that they say before a limit is
+// known, so that to judge them against several limits is hardly more work than
+// against one. It is not for use by several goroutines at once.
+type Sample struct{ before judging }
+
+// NewSample prepares shifts; it fails as Judge does.
+func NewSample(shifts []Shift, o Options) (*Sample, error) {
+	j, err := newJudging(shifts, o)
 	if err != nil {
 		return nil, err
 	}
 	j.describe()
 	j.estimate()
 	j.posterior()
-	j.en689()
 	j.betweenWorkers()
 	j.trend()
 	j.crossChecks()
+	return &Sample{*j}, nil
+}
+
+// Against judges the shifts against a limit > 0.
+func (s *Sample) Against(limit float64) (*Statistics, error) {
+	if err := checkLimit(limit); err != nil {
+		return nil, err
+	}
+	j := s.before
+	j.Limit, j.remarks = limit, slices.Clone(j.remarks)
+	j.exceedance()
+	j.posteriorAgainst()
+	j.en689()
+	j.workersOver()
 	j.decide()
 	j.Why = j.why()
 	j.Notes = j.notes()
-	return &j.Statistics, nil
+	judged := j.Statistics // on its own: it outlives the posterior
+	return &judged, nil
+}
+
+func checkLimit(limit float64) error {
+	if !(limit > 0) || math.IsInf(limit, 1) {
+		return fmt.Errorf("limit is %g, need a positive finite number", limit)
+	}
+	return nil
 }
 
 // judging is a group on its way from shifts to statistics.
 type judging struct {
 	Statistics
-	shifts    []Shift
-	exposures []stats.Interval
-	options   Options
-	sample    *stats.CensoredSample
-	prior     stats.Prior // of Bayes
-	remarks   []string    // for Notes, found on the way
+	shifts     []Shift
+	exposures  []stats.Interval
+	options    Options
+	sample     *stats.CensoredSample
+	lognormal  fitted           // nil where none is estimated
+	conclusion *stats.Posterior // behind Bayes
+	prior      stats.Prior      // of Bayes
+	improper   error            // why there is no posterior without a limit
+	remarks    []string         // for Notes, found on the way
 }
 
-func newJudging(shifts []Shift, limit float64, o Options) (*judging, error) {
-	if !(limit > 0) || math.IsInf(limit, 1) {
-		return nil, fmt.Errorf("limit is %g, need a positive finite number", limit)
-	}
+func newJudging(shifts []Shift, o Options) (*judging, error) {
 	if len(shifts) == 0 {
 		return nil, errors.New("no exposures")
 	}
@@ -79,7 +117,7 @@ func newJudging(shifts []Shift, limit float64, o Options) (*judging, error) {
 		}
 		j.exposures = append(j.exposures, s.Exposure)
 	}
-	j.Limit, j.Percentile, j.Confidence = limit, o.Percentile, o.Confidence
+	j.Percentile, j.Confidence = o.Percentile, o.Confidence
 	var err error
 	j.sample, err = stats.NewCensoredSample(j.exposures)
 	return j, err
@@ -224,8 +262,9 @@ func (j *judging) knownValues() []float64 {
 	return values
 }
 
-// figures fills in the estimates of a lognormal.
+// figures fills in the estimates of a lognormal that need no limit.
 func (j *judging) figures(d fitted) {
+	j.lognormal = d
 	gm, gmErr := d.GMLimits(judgedConfidence)
 	j.GM = estimateOf(d.GM(), gm, gmErr)
 	j.GSD = finite(d.GSD())
@@ -243,8 +282,6 @@ func (j *judging) figures(d fitted) {
 	if lesserErr == nil {
 		j.P95UCL70 = finite(lesser.Upper)
 	}
-	over, overErr := d.ExceedanceLimits(j.Limit, judgedConfidence)
-	j.Exceedance = estimateOf(d.Exceedance(j.Limit), over, overErr)
 	j.Asked = j.P95
 	var askedErr error
 	if j.Percentile != judgedPercentile || j.Confidence != judgedConfidence {
@@ -252,7 +289,21 @@ func (j *judging) figures(d fitted) {
 		asked, askedErr = d.PercentileLimits(j.Percentile, j.Confidence)
 		j.Asked = estimateOf(d.Percentile(j.Percentile), asked, askedErr)
 	}
-	if failed := errors.Join(gmErr, err, p95Err, lesserErr, overErr, askedErr); failed != nil {
+	j.remarkMissing(errors.Join(gmErr, err, p95Err, lesserErr, askedErr))
+}
+
+// exceedance fills in the fraction of shifts over the limit.
+func (j *judging) exceedance() {
+	if j.lognormal == nil {
+		return
+	}
+	over, err := j.lognormal.ExceedanceLimits(j.Limit, judgedConfidence)
+	j.Exceedance = estimateOf(j.lognormal.Exceedance(j.Limit), over, err)
+	j.remarkMissing(err)
+}
+
+func (j *judging) remarkMissing(failed error) {
+	if failed != nil {
 		j.remarks = append(j.remarks, "A confidence limit is missing: "+failed.Error()+".")
 	}
 }

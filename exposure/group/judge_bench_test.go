@@ -45,3 +45,32 @@ func BenchmarkJudge(b *testing.B) {
 		})
 	}
 }
+
+// fifty returns the shifts of a large group, every fourth of them an average
+// that is known between bounds, narrow or wide, each its own.
+func fifty(random *rand.Rand) []group.Shift {
+	shifts := make([]group.Shift, 50)
+	for i := range shifts {
+		x := math.Exp(random.NormFloat64())
+		shifts[i] = group.Shift{Worker: fmt.Sprintf("W-%d", i%12), Date: fmt.Sprintf("2026-%02d-%02d", 1+i%12, 1+i%28), Exposure: stats.Exact(x)}
+		if i%4 == 0 {
+			width := math.Pow(10, -3*random.Float64()) // 0.1 to 100 %
+			shifts[i].Exposure = stats.Interval{Low: x, Value: x * (1 + width/2), High: x * (1 + width)}
+		}
+	}
+	return shifts
+}
+
+// BenchmarkJudgeLarge is one group of fifty shifts against six limits.
+func BenchmarkJudgeLarge(b *testing.B) {
+	random := rand.New(rand.NewPCG(1, 50))
+	for b.Loop() {
+		sample, err := group.NewSample(fifty(random), group.Options{})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, limit := range []float64{0.5, 1, 2, 5, 10, 100} {
+			_, _ = sample.Against(limit)
+		}
+	}
+}

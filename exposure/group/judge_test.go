@@ -263,3 +263,23 @@ func logsOf(groups [][]float64) [][]float64 {
 	}
 	return out
 }
+
+// One sample against limit after limit says what each limit alone would.
+func TestSampleAgainstLimits(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 12))
+	for _, every := range []int{0, 4, 2, 1} {
+		shifts := twelve(random, every)
+		o := group.Options{KaplanMeier: true, OrderStatistics: true}
+		sample, err := group.NewSample(shifts, o)
+		require.NoError(t, err)
+		for _, limit := range []float64{0.1, 2, 5, 1e6, 2} {
+			got, err := sample.Against(limit)
+			require.NoError(t, err)
+			want, err := group.Judge(shifts, limit, o)
+			require.NoError(t, err)
+			require.Equal(t, want, got, "limit %g, every %d censored", limit, every)
+		}
+		_, err = sample.Against(0)
+		require.Error(t, err)
+	}
+}

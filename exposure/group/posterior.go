@@ -7,50 +7,59 @@ import (
 	"airtally/stats"
 )
 
-// posterior fills in what the data say together with a prior: the one asked
-// for, else the reference prior where that has a posterior, else the default.
+// posterior fills in what the data say together with the prior asked for, else
+// with the reference prior.
 func (j *judging) posterior() {
-	choices := []stats.Prior{stats.ReferencePrior(), stats.DefaultPrior(j.Limit)}
+	prior := stats.ReferencePrior()
 	if j.options.Prior != nil {
-		choices = []stats.Prior{*j.options.Prior}
+		prior = *j.options.Prior
 	}
-	var failed error
-	for _, prior := range choices {
-		q, err := stats.NewPosterior(j.sample, prior)
-		if err == nil {
-			j.prior = prior
-			j.Bayes = j.posteriorFigures(q, prior)
-			return
-		}
-		failed = errors.Join(failed, err)
-	}
-	j.remarks = append(j.remarks, fmt.Sprintf("There is no posterior: %v.", failed))
+	j.improper = j.conclude(prior)
 }
 
-func (j *judging) posteriorFigures(q *stats.Posterior, prior stats.Prior) *Bayes {
-	lower, upper := 1-judgedConfidence, judgedConfidence
-	b := &Bayes{
-		Prior: prior.String(),
-		GM:    finite(q.GM(0.5)),
-		GSD:   finite(q.GSD(0.5)),
-		P95: Estimate{
-			Value: finite(q.Percentile(judgedPercentile, 0.5)),
-			LCL:   finite(q.Percentile(judgedPercentile, lower)),
-			UCL:   finite(q.Percentile(judgedPercentile, upper)),
-		},
+// conclude fills in the posterior under a prior, and its figures that need no
+// limit.
+func (j *judging) conclude(prior stats.Prior) error {
+	q, err := stats.NewPosterior(j.sample, prior)
+	if err != nil {
+		return err
+	}
+	j.conclusion, j.prior = q, prior
+	j.Bayes = &Bayes{
+		Prior:    prior.String(),
+		GM:       finite(q.GM(0.5)),
+		GSD:      finite(q.GSD(0.5)),
+		P95:      quantiles(func(p float64) float64 { return q.Percentile(judgedPercentile, p) }),
 		P95UCL70: finite(q.Percentile(judgedPercentile, lesserConfidence)),
-		Exceedance: Estimate{
-			Value: finite(q.Exceedance(j.Limit, 0.5)),
-			LCL:   finite(q.Exceedance(j.Limit, lower)),
-			UCL:   finite(q.Exceedance(j.Limit, upper)),
-		},
-		OverLimit: finite(q.Over(judgedPercentile, j.Limit)),
-		OverHalf:  finite(q.Over(judgedPercentile, j.Limit/2)),
-		OverTenth: finite(q.Over(judgedPercentile, j.Limit/10)),
-		Warning:   q.Warning(),
+		Warning:  q.Warning(),
 	}
 	if prior.Figures() != "" {
-		b.Prior += ": " + prior.Figures()
+		j.Bayes.Prior += ": " + prior.Figures()
 	}
-	return b
+	return nil
+}
+
+// posteriorAgainst fills in what the posterior says of the limit. The default
+// prior, which rests on the limit, stands in for a reference prior without a
+// posterior.
+func (j *judging) posteriorAgainst() {
+	failed := j.improper
+	if j.Bayes == nil && j.options.Prior == nil {
+		failed = errors.Join(failed, j.conclude(stats.DefaultPrior(j.Limit)))
+	}
+	if j.Bayes == nil {
+		j.remarks = append(j.remarks, fmt.Sprintf("There is no posterior: %v.", failed))
+		return
+	}
+	q, b := j.conclusion, *j.Bayes
+	b.Exceedance = quantiles(func(p float64) float64 { return q.Exceedance(j.Limit, p) })
+	b.OverLimit = finite(q.Over(judgedPercentile, j.Limit))
+	b.OverHalf = finite(q.Over(judgedPercentile, j.Limit/2))
+	b.OverTenth = finite(q.Over(judgedPercentile, j.Limit/10))
+	j.Bayes = &b
+}
+
+// quantiles returns the median of a figure and its limits.
+func quantiles(of func(p float64) float64) Estimate {
+	return Estimate{Value: finite(of(0.5)), LCL: finite(of(1 - judgedConfidence)), UCL: finite(of(judgedConfidence))}
 }

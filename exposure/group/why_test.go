@@ -73,12 +73,12 @@ var outcomeCases = []outcomeCase{
 			"The default prior would weigh more than 1 shift, so its posterior decides nothing. " +
 			"The one exposure is at most 60 % of the limit. " +
 			"Whatever their distribution, with 95 % confidence at most 95 of 100 shifts are over the limit. " +
-			"The preliminary test of EN 689:2018 does not apply: 1 results, need 3 or more. " +
+			"The preliminary test of EN 689:2018 does not apply: 1 result, need 3 or more. " +
 			"To decide: 5 shifts more, 6 in all."},
 	{"one over", shiftsOf(3), 0.5, group.None, limits.Exceeds, group.ByPreliminary,
 		"Only 1 shift: it says nothing of how other shifts differ. " +
 			"Nothing can be estimated from the data alone: there is only one exposure. " +
-			"Rule: EN 689:2018, 5.5.2, preliminary test: 1 of 1 results over the limit. " +
+			"Rule: EN 689:2018, 5.5.2, preliminary test: 1 of 1 result over the limit. " +
 			"Over the limit: W-1, 2026-03-02, at 600 % of it."},
 	{"seven equal", shiftsOf(.3, .3, .3, .3, .3, .3, .3), 5, group.None, limits.Below, group.ByPosterior,
 		"Nothing can be estimated from the data alone: all exposures are equal. " +

@@ -40,18 +40,24 @@ func (j *judging) betweenWorkers() {
 	if err != nil {
 		return
 	}
-	j.Between = &Between{
-		WorkerVariance:  variance,
-		Share:           variance.Share(),
-		GroupExceedance: finite(variance.GroupExceedance(j.Limit)),
-		Worker:          finite(variance.WorkerExceedance(j.Limit, judgedExceedance)),
-	}
+	j.Between = &Between{WorkerVariance: variance, Share: variance.Share()}
 	if j.Method != Exact {
 		return
 	}
 	if apart, found := stats.StandsApart(valuesOf(people), 0.05); found {
 		j.remarks = append(j.remarks, apartSentence(people[apart.Worker], apart))
 	}
+}
+
+// workersOver fills in how the workers stand to the limit.
+func (j *judging) workersOver() {
+	if j.Between == nil {
+		return
+	}
+	b := *j.Between
+	b.GroupExceedance = finite(b.WorkerVariance.GroupExceedance(j.Limit))
+	b.Worker = finite(b.WorkerExceedance(j.Limit, judgedExceedance))
+	j.Between = &b
 }
 
 func (j *judging) workerVariance(people []worker) (stats.WorkerVariance, error) {
