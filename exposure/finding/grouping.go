@@ -11,7 +11,12 @@ const (
 )
 
 // What gathering the groups of surveys, with their history, can find.
-const ()
+const (
+	NoGroup        Code = "worker-without-group"
+	HistoryUnused  Code = "history-unused"
+	HistoryForm    Code = "history-form"
+	HistoryLeftOut Code = "history-left-out"
+)
 
 var groupingEntries = []Entry{
 	{MixedUnits, Stop, 0,
@@ -32,4 +37,16 @@ var groupingEntries = []Entry{
 	{GroupsSpellings, Check, 0,
 		`"{first}" and "{second}" are judged as two groups`,
 		"if they are one group, write its name in one way"},
+	{NoGroup, Note, 0,
+		"worker {worker} is in no group; the exposures count in no group's statistics",
+		"name the group in workers, if the worker belongs to one"},
+	{HistoryUnused, Check, 0,
+		"{n} earlier exposures of group {group} to {analyte} are not used: {reason}",
+		"write group and analyte as in workers and in the laboratory's results, or take the rows out"},
+	{HistoryForm, Note, 0,
+		"{n} earlier exposures of group {group} to {analyte} are taken as {form}: {reason}",
+		"take the rows out, if they were of another form"},
+	{HistoryLeftOut, Stop, 0,
+		"the exposure of worker {worker} on {date}, group {group}, {analyte}, is left out of the statistics against {limits}",
+		"read the reason under excluded in the groups: correct the unit or the value, or take out what the survey has already"},
 }
