@@ -30,6 +30,7 @@ const (
 	UnknownTable        Code = "unknown-table"
 	DuplicateTable      Code = "duplicate-table"
 	HiddenSheet         Code = "hidden-sheet"
+	ExampleRows         Code = "example-rows"
 	IncompleteTable     Code = "incomplete-table"
 	EmptyTable          Code = "empty-table"
 	UnknownColumn       Code = "unknown-column"
@@ -84,7 +85,7 @@ var readingEntries = []Entry{
 		`{column} says "{read}" but the row's unit is {expected}; {then}`,
 		"give one unit for the row"},
 	{UnreadableMoment, Stop, 0,
-		`{column} "{read}" is not a date or time that can be read in one way only; expected one such as 2026-03-02 22:10; {then}`,
+		`{column} "{read}" is not a date or time that can be read in one way only{twelve}; expected one such as 2026-03-02 22:10; {then}`,
 		"write year-month-day and the time of 24 hours, 2026-03-02 22:10, or use a real date cell"},
 	{ClockSkipped, Check, 0,
 		"{column} {read} does not exist in {zone}: the clocks were put on that night; it is taken in the time before the change, as {value}",
@@ -122,6 +123,9 @@ var readingEntries = []Entry{
 	{UnknownTable, Note, 0,
 		"{read} is not one of the input tables and was not read{near}",
 		"rename it if it is meant to be one of {expected}"},
+	{ExampleRows, Check, 0,
+		"the {table} table holds {count} example row(s) of the starter workbook, the first {read}; they count like any other",
+		"delete the rows whose first cells begin with {prefix} before the results are used"},
 	{DuplicateTable, Stop, 0,
 		"{read} is a second {table} table beside {first}; it was not read",
 		"put the rows of both in one table"},

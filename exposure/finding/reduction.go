@@ -228,7 +228,7 @@ var reductionEntries = []Entry{
 		"nothing, if that is meant; its minutes count as unsampled"},
 
 	{UnknownSample, Stop, 0,
-		"the laboratory reports {analyte} on sample {sample}, which is not among the samples that could be used ({near}); the row is not used",
+		"the laboratory reports {analyte} on sample {sample}, which is not among the samples that could be used ({near}); {cells} not used",
 		"correct the id, or add or mend the row in samples"},
 	{UnknownMedium, Check, 0,
 		"sample {sample} is on medium {medium}, which is not in media; form total and no method data are used",
@@ -388,7 +388,7 @@ var reductionEntries = []Entry{
 	{CoverageLow, Check, 70,
 		"{coverage} % of shift {shift}, worker {worker}, was sampled for {analytes}, under the {limit} % asked, {so}",
 		"state how unsampled time is to be taken (unsampled in shifts, or gaps with reasons)"},
-	{DuplicatesDiffer, Note, 0,
+	{DuplicatesDiffer, Note, 100, // % apart, from where on it is a check
 		"side by side, {a} and {b} read {x} and {y} {unit} of {analyte}: {rpd} % apart; their mean is used",
 		"over 25 % look for a leak or a mix-up"},
 	{HexavalentOver, Check, 0,

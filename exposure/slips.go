@@ -1,0 +1,300 @@
+package exposure
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"airtally/exposure/finding"
+	"airtally/exposure/survey"
+	"airtally/limits"
+	"airtally/stats"
+	"airtally/volume"
+)
+
+// Thresholds of the looks for slips in dates, units, lots and names.
+var (
+	longestHours  = finding.Threshold(finding.ShiftLong)
+	farthestDays  = finding.Threshold(finding.CheckFar)
+	lowestShare   = finding.Threshold(finding.LimitTooLow)
+	balanceUG     = finding.Threshold(finding.BalanceTooFine)
+	fewestLimits  = 3 // reporting limits of a report, before their middle says anything
+	nameDistances = map[bool]int{false: 1, true: 2}
+)
+
+// longName is from how many letters on a name may be two letters off.
+const longName = 6
+
+// checkSlips looks for rows that can each be read, and cannot stand beside the
+// others.
+func (r *reduction) checkSlips() {
+	r.checkReadings()
+	r.checkWritten()
+	r.checkFlowTimes()
+	r.checkLong()
+	r.checkBlankLots()
+	r.checkReports()
+	r.checkNames()
+	r.checkCAS()
+	r.checkProfiles()
+	r.checkHistory()
+}
+
+// checkFlowTimes looks at the order of flow checks, and at how far they are
+// from the samples of their leg.
+func (r *reduction) checkFlowTimes() {
+	byLeg := map[legKey][]*Sample{}
+	for i := range r.samples {
+		s := &r.samples[i]
+		if s.Kind == survey.Blank || !timed(s.Start) {
+			continue
+		}
+		for _, leg := range []string{s.Leg, survey.TotalLeg} {
+			byLeg[legKey{s.Train, leg}] = append(byLeg[legKey{s.Train, leg}], s)
+		}
+	}
+	for i := range r.survey.Flows {
+		f := &r.survey.Flows[i]
+		if samples := byLeg[legKey{f.Train, f.Leg}]; len(samples) > 0 && timed(f.TakenAt) {
+			r.checkNear(f, samples)
+		}
+		if i > 0 {
+			r.checkSteps(&r.survey.Flows[i-1], f)
+		}
+	}
+}
+
+// checkNear tells of a check far from every sample of its leg, and of a pre
+// check that came after the start of all.
+func (r *reduction) checkNear(f *survey.Flow, samples []*Sample) {
+	days, late := math.Inf(1), f.Stage == survey.Pre
+	for _, s := range samples {
+		days = min(days, math.Abs(f.TakenAt.T.Sub(s.Start.T).Hours()/24), math.Abs(f.TakenAt.T.Sub(s.stop()).Hours()/24))
+		late = late && f.TakenAt.T.After(s.Start.T)
+	}
+	values := finding.Values{"stage": f.Stage.String(), "leg": legName(f), "days": days, "limit": farthestDays, "taken": f.Text("taken_at")}
+	switch {
+	case over(days, farthestDays):
+		r.findings.Add(finding.CheckFar, f.Place("taken_at"), subject(samples, legName(f)), values)
+	case late:
+		r.findings.Add(finding.PreUnused, f.Place("taken_at"), subject(samples, legName(f)), values)
+	}
+}
+
+// checkSteps tells of two checks, written one after the other, whose steps and
+// times disagree.
+func (r *reduction) checkSteps(a, b *survey.Flow) {
+	if a.Train != b.Train || a.Stage != b.Stage || !a.Step.Known || !b.Step.Known || a.Step.Value >= b.Step.Value ||
+		!timed(a.TakenAt) || !timed(b.TakenAt) || !b.TakenAt.T.Before(a.TakenAt.T) {
+		return
+	}
+	r.findings.Add(finding.StepsDisordered, b.Place("taken_at"), append(slices.Concat(r.onLeg(a), r.onLeg(b)), legName(a), legName(b)),
+		finding.Values{"stage": b.Stage.String(), "train": b.Train, "later": b.Step.Value, "laterat": b.Text("taken_at"),
+			"earlier": a.Step.Value, "earlierat": a.Text("taken_at")})
+}
+
+// checkLong tells of shifts and personal samples over a day long.
+func (r *reduction) checkLong() {
+	tell := func(start, end survey.Moment, at finding.Place, what string, names ...string) {
+		if hours := end.T.Sub(start.T).Hours(); timed(start) && timed(end) && over(hours, longestHours) {
+			r.findings.Add(finding.ShiftLong, at, names, finding.Values{"what": what, "hours": hours, "limit": longestHours})
+		}
+	}
+	for i := range r.survey.Shifts {
+		s := &r.survey.Shifts[i]
+		tell(s.Start, s.End, s.Place("end"), "shift "+s.ID+" of worker "+s.Worker, s.ID, s.Worker)
+	}
+	for i := range r.samples {
+		if s := &r.samples[i]; s.Kind == survey.Personal {
+			tell(s.Start, s.Stop, s.Row.Place("stop"), "sample "+s.ID, s.ID)
+		}
+	}
+}
+
+// checkBlankLots tells of field blanks that can correct no sample.
+func (r *reduction) checkBlankLots() {
+	type supply struct{ lot, medium string }
+	used := map[supply]bool{}
+	var lots []string
+	for i := range r.samples {
+		if s := &r.samples[i]; s.Kind != survey.Blank {
+			used[supply{s.Row.Lot, s.Medium}] = true
+			lots = append(lots, s.Row.Lot)
+		}
+	}
+	for i := range r.samples {
+		s := &r.samples[i]
+		if s.Kind != survey.Blank || s.Void || used[supply{s.Row.Lot, s.Medium}] {
+			continue
+		}
+		near := ""
+		if lot := survey.Nearest(s.Row.Lot, distinct(slices.Clone(lots))); lot != "" && lot != s.Row.Lot {
+			near = "; the nearest lot of samples is " + lot
+		}
+		r.findings.Add(finding.BlankUnused, s.Row.Place("lot"), []string{s.ID, s.Row.Lot}, finding.Values{
+			"sample": s.ID, "lot": lotText(s), "medium": s.Medium, "near": near})
+	}
+}
+
+// reportLimits gathers the reporting limits of one report of the laboratory.
+type reportLimits struct {
+	shares  []float64 // of the strictest limit, in the air sampled
+	first   *Concentration
+	weighed []*Concentration // whose reporting limit no balance tells
+	samples []string
+}
+
+// checkReports looks at the reporting limits of each report: they tell its unit.
+func (r *reduction) checkReports() {
+	if len(r.survey.Lab) > mostWritten {
+		return
+	}
+	reports := map[string]*reportLimits{}
+	var order []string
+	for i := range r.concentrations {
+		c := &r.concentrations[i]
+		if c.origin.row == nil || !c.limit.Known || c.Quantity != OfMass {
+			continue
+		}
+		name := c.origin.row.Text("report")
+		if reports[name] == nil {
+			reports[name] = &reportLimits{}
+			order = append(order, name)
+		}
+		reports[name].add(r, c)
+	}
+	for _, name := range order {
+		x := reports[name]
+		if share := 0.0; len(x.shares) >= fewestLimits {
+			if share = middleOf(x.shares); share < lowestShare {
+				r.findings.Add(finding.LimitTooLow, x.first.origin.row.Place("unit"), distinct(x.samples), finding.Values{
+					"report": name, "share": fmt.Sprintf("%.2g", share), "limit": fmt.Sprintf("%.0g", lowestShare), "n": len(x.shares)})
+			}
+		}
+		if len(x.weighed) > 0 {
+			r.tellBalance(name, x.weighed)
+		}
+	}
+}
+
+func (x *reportLimits) add(r *reduction, c *Concentration) {
+	a := assay{reduction: r}
+	if a.gravimetric(&pair{sample: c.Sample, substance: c.Substance}, c.origin.row) && under(c.limit.Value, balanceUG) {
+		x.weighed = append(x.weighed, c)
+	}
+	if !c.HasAir || c.Void {
+		return
+	}
+	litres := volume.Litres(c.Sample.Volume.OrElse(c.Sample.VolumeLow).Value)
+	strictest, share := r.strictest(c, inAir(stats.Exact(c.limit.Value), c.Quantity, litres, litres, litres).Value)
+	if strictest == nil {
+		return
+	}
+	if x.first == nil {
+		x.first = c
+	}
+	x.shares, x.samples = append(x.shares, share/100), append(x.samples, c.Sample.ID)
+}
+
+func (r *reduction) tellBalance(report string, weighed []*Concentration) {
+	lowest := math.Inf(1)
+	var samples []string
+	for _, c := range weighed {
+		lowest, samples = min(lowest, c.limit.Value), append(samples, c.Sample.ID)
+	}
+	r.findings.Add(finding.BalanceTooFine, weighed[0].origin.row.Place("unit"), distinct(samples), finding.Values{
+		"report": report, "n": len(weighed), "low": lowest, "limit": balanceUG})
+}
+
+// checkNames tells of analytes in the tables of limits, derived analytes and
+// mixtures that no result has, and that are nearly called like one. Names that
+// the library knows are no slips.
+func (r *reduction) checkNames() {
+	var results []string
+	for s := range r.substances {
+		results = append(results, s.analyte)
+	}
+	for derived := range r.derivations {
+		results = append(results, derived)
+	}
+	results = distinct(results)
+	told := map[string]bool{}
+	check := func(table, analyte string, at finding.Place) {
+		key := table + analyte
+		if told[key] || slices.ContainsFunc(results, func(n string) bool { return strings.EqualFold(n, analyte) }) || limits.Weight(analyte, "").Known {
+			return
+		}
+		told[key] = true
+		for _, name := range results {
+			if d := limits.NameDistance(strings.ToLower(analyte), strings.ToLower(name)); d <= nameDistances[len(name) >= longName] {
+				r.findings.Add(finding.NameNearly, at, []string{analyte, name}, finding.Values{"table": table, "name": analyte, "near": name})
+				return
+			}
+		}
+	}
+	for i := range r.survey.Limits {
+		l := &r.survey.Limits[i]
+		if l.CAS == "" || !r.hasCAS(l.CAS) {
+			check("limits", l.Analyte, l.Place("analyte"))
+		}
+	}
+	for i := range r.survey.Derived {
+		check("derived", r.survey.Derived[i].Analyte, r.survey.Derived[i].Place("analyte"))
+	}
+	for i := range r.survey.Mixtures {
+		check("mixtures", r.survey.Mixtures[i].Analyte, r.survey.Mixtures[i].Place("analyte"))
+	}
+}
+
+// checkCAS tells of analytes that some rows give another CAS number than most.
+func (r *reduction) checkCAS() {
+	counts := map[string]map[string]int{}
+	for i := range r.survey.Lab {
+		if row := &r.survey.Lab[i]; row.CAS != "" {
+			if counts[row.Analyte] == nil {
+				counts[row.Analyte] = map[string]int{}
+			}
+			counts[row.Analyte][row.CAS]++
+		}
+	}
+	told := map[[2]string]bool{}
+	for i := range r.survey.Lab {
+		row := &r.survey.Lab[i]
+		of := counts[row.Analyte]
+		if len(of) < 2 || row.CAS == "" || told[[2]string{row.Analyte, row.CAS}] {
+			continue
+		}
+		told[[2]string{row.Analyte, row.CAS}] = true
+		usual := row.CAS
+		for cas, n := range of {
+			if n > of[usual] || n == of[usual] && cas < usual {
+				usual = cas
+			}
+		}
+		if usual != row.CAS {
+			r.findings.Add(finding.CASDiffers, row.Place("cas"), append(r.numbered(row.Analyte, row.CAS), row.Analyte), finding.Values{
+				"analyte": row.Analyte, "read": row.CAS, "n": of[row.CAS], "usual": usual, "of": of[usual]})
+		}
+	}
+}
+
+// numbered returns the samples on which an analyte bears a CAS number.
+func (r *reduction) numbered(analyte, cas string) []string {
+	var samples []string
+	for i := range r.survey.Lab {
+		if row := &r.survey.Lab[i]; row.Analyte == analyte && row.CAS == cas {
+			samples = append(samples, row.Sample)
+		}
+	}
+	return distinct(samples)
+}
+
+func (r *reduction) hasCAS(cas string) bool {
+	for _, s := range r.substances {
+		if s.CAS == cas {
+			return true
+		}
+	}
+	return false
+}
