@@ -46,7 +46,7 @@ func (r *Report) findings() array {
 
 func (r *Report) samples() array {
 	type row = exposure.Sample
-	return arrayOf("samples", "Volumes and flows", r.Samples, []field[row]{
+	return arrayOf("samples", "Volumes", r.Samples, []field[row]{
 		in("sample", "Sample", figures, func(s *row) cell { return text(s.ID) }),
 		in("kind", "Kind", figures, func(s *row) cell { return text(string(s.Kind)) }),
 		in("worker", "Worker", figures, func(s *row) cell { return text(s.Worker) }),
@@ -55,8 +55,10 @@ func (r *Report) samples() array {
 		in("train", "Train", figures, func(s *row) cell { return text(s.Train) }),
 		in("leg", "Leg", figures, func(s *row) cell { return text(s.Leg) }),
 		in("medium", "Medium", figures, func(s *row) cell { return text(s.Medium) }),
-		in("start", "Start", figures, func(s *row) cell { return moment(&s.Start) }),
-		in("stop", "Stop", figures, func(s *row) cell { return moment(&s.Stop) }),
+		in("start", "Start", figures, func(s *row) cell { return moment(&s.Start) }).input("start").noted(editable),
+		in("stop", "Stop", figures, func(s *row) cell { return moment(&s.Stop) }).input("stop").noted(editable),
+		in("", "Pause, min", published, pauseOf).input("pause_min").noted(editable),
+		in("", "By the pump's timer, min", published, runOf).input("run_min").noted(editable + " It wins over the clock."),
 		in("minutes", "Run time, min", figures, func(s *row) cell { return optional(s.Minutes) }),
 		in("flow_pre_lpm", "Flow before, L/min", figures, func(s *row) cell { return optional(s.FlowPre) }),
 		in("flow_post_lpm", "Flow after, L/min", figures, func(s *row) cell { return optional(s.FlowPost) }),
@@ -69,6 +71,20 @@ func (r *Report) samples() array {
 		in("u_volume_rel", "Uncertainty of volume (k = 1)", percent, func(s *row) cell { return optional(s.UVolumeRel) }),
 		in("void", "Void", figures, func(s *row) cell { return truth(s.Void) }),
 	})
+}
+
+func pauseOf(s *exposure.Sample) cell {
+	if s.Row == nil || s.Row.Pause == 0 {
+		return cell{}
+	}
+	return number(float64(s.Row.Pause))
+}
+
+func runOf(s *exposure.Sample) cell {
+	if s.Row == nil {
+		return cell{}
+	}
+	return optional(s.Row.Run)
 }
 
 // Each part of an interval is a cell of its own in the files; the high of an
@@ -94,14 +110,15 @@ func (r *Report) concentrations() array {
 		in("form", "Form", figures, func(c *row) cell { return text(c.Substance.Form) }),
 		in("cas", "CAS number", figures, func(c *row) cell { return text(c.Substance.CAS) }).aside(""),
 		in("quantity", "", figures, func(c *row) cell { return text(c.Quantity.String()) }),
-		in("", "Mass, µg", span, func(c *row) cell { return text(figuresOf(c.Mass)).where(c.HasMass) }),
+		in("", "Mass, µg", span, func(c *row) cell { return text(figuresOf(c.Mass)).where(c.HasMass) }).
+			spelt("mass_ug", "mass_low_ug", "mass_high_ug"),
 		in("mass_ug", "Mass value, µg", figures, mass(value)).aside("The number that stands for the mass where one is wanted: a non-detect's by the setting."),
 		in("mass_low_ug", "Mass at least, µg", figures, mass(low)).aside("Lower bound of the mass; 0 for a non-detect."),
 		in("mass_high_ug", "Mass at most, µg", figures, mass(high)).aside("Upper bound of the mass; empty where there is none."),
 		in("mass_uncorrected_ug", "Mass before blank, µg", figures, func(c *row) cell { return number(c.MassUncorrected).where(c.HasMass) }),
 		in("blank_ug", "Mean of blanks, µg", figures, func(c *row) cell { return optional(c.Blank).where(c.HasMass) }),
 		in("", "Concentration", span, shownConcentration).
-			noted(boundsNote),
+			spelt("value_mgm3", "low_mgm3", "high_mgm3").spelt("value_fcc", "low_fcc", "high_fcc").noted(boundsNote),
 		in("", "Unit", figures, func(c *row) cell { return text(unitText(c.Quantity)).where(c.HasAir) }),
 		in("value_mgm3", "Value, mg/m³", figures, airValue(exposure.OfMass)).aside("The number that stands for the concentration; empty for a void."),
 		in("low_mgm3", "At least, mg/m³", figures, air(exposure.OfMass, low)).aside("Lower bound; 0 for a non-detect."),
@@ -110,7 +127,8 @@ func (r *Report) concentrations() array {
 		in("value_fcc", "Value, f/cc", figures, airValue(exposure.OfFibres)).aside("The number that stands for the concentration; empty for a void."),
 		in("low_fcc", "At least, f/cc", figures, air(exposure.OfFibres, low)).aside("Lower bound; 0 for a non-detect."),
 		in("high_fcc", "At most, f/cc", figures, air(exposure.OfFibres, high)).aside("Upper bound; empty where there is none."),
-		in("censored", "Known only in bounds", figures, func(c *row) cell { return truth(c.Censored()) }).aside("yes: the figure lies between bounds and is not known more closely."),
+		in("censored", "Known only in bounds", figures, func(c *row) cell { return truth(c.Censored()) }).aside("yes: the figure lies between bounds and is not known more closely.").
+			spelt("low_mgm3", "low_mgm3", "high_mgm3").spelt("low_fcc", "low_fcc", "high_fcc").spelt("mass_low_ug", "mass_low_ug", "mass_high_ug"),
 		in("u_rel", "Uncertainty (k = 1)", percent, func(c *row) cell { return optional(c.URel) }),
 	})
 }
@@ -134,8 +152,8 @@ func unitText(q exposure.Quantity) string { return prettyUnit(q.Unit()) }
 
 // prettyUnit returns a unit as people write it: "ug/m3" as "µg/m³".
 func prettyUnit(name string) string {
-	if rest, micro := strings.CutPrefix(name, "ug/"); micro {
-		name = "µg/" + rest
+	if rest, micro := strings.CutPrefix(name, "ug"); micro {
+		name = "µg" + rest
 	}
 	if rest, cubic := strings.CutSuffix(name, "/m3"); cubic {
 		name = rest + "/m³"

@@ -59,7 +59,7 @@ func (r *Report) limitsUsed() array {
 		in("", "As", figures, func(l *row) cell { return text((*l).As) }),
 		in("", "Authority", figures, func(l *row) cell { return text((*l).Authority) }),
 		in("", "Kind of limit", figures, func(l *row) cell { return text(string((*l).Kind)) }),
-		in("", "Limit", published, func(l *row) cell { return number((*l).Value) }),
+		in("", "Limit", published, func(l *row) cell { return number((*l).Value) }).by("value"),
 		in("", "Unit", figures, func(l *row) cell { return text(prettyUnit((*l).Unit.Name)) }),
 		in("", "Averaged over, min", published, func(l *row) cell { return number((*l).AveragingMin).where((*l).AveragingMin > 0) }),
 		in("", "Exceeded", figures, func(l *row) cell { return text(exceededWhen((*l).Comparator)) }),

@@ -37,7 +37,7 @@ func (r *Report) exposures() array {
 		in("coverage_pct", "Covered, %", figures, func(e *row) cell { return optional(e.Coverage) }).
 			noted("Of the shift, by samples of this analyte."),
 		in("", "Exposure", span, func(e *row) cell { return text(figuresOf(e.Value)) }).
-			noted(boundsNote),
+			spelt("value_mgm3", "low_mgm3", "high_mgm3").spelt("value_fcc", "low_fcc", "high_fcc").noted(boundsNote),
 		in("", "Unit", figures, func(e *row) cell { return text(unitText(e.Quantity)) }),
 		in("value_mgm3", "Value, mg/m³", figures, of(exposure.OfMass, valueOf)).aside("The number that stands for the exposure where one is wanted."),
 		in("low_mgm3", "At least, mg/m³", figures, of(exposure.OfMass, lowOf)).aside("Lower bound."),
@@ -51,6 +51,29 @@ func (r *Report) exposures() array {
 		in("if_same_fcc", "If the same when not sampled, f/cc", figures, of(exposure.OfFibres, ifSame)).aside("The exposure if minutes not sampled were as the sampled ones."),
 		in("samples", "Samples", prose, func(e *row) cell { return list(e.Samples) }),
 	})
+}
+
+// doses returns what each sample brings to the dose of a shift.
+func (r *Report) doses() array {
+	type row = exposure.ExposureTerm
+	rows := r.ExposureTerms()
+	a := arrayOf("", "Doses", rows, []field[*row]{
+		in("", "Worker", figures, func(t **row) cell { return text((*t).Worker) }),
+		in("", "Group", figures, func(t **row) cell { return text((*t).Group) }).aside(""),
+		in("", "Shift", figures, func(t **row) cell { return text((*t).Shift) }),
+		in("", "Analyte", figures, func(t **row) cell { return text((*t).Concentration.Substance.Analyte) }),
+		in("", "Form", figures, func(t **row) cell { return text((*t).Concentration.Substance.Form) }),
+		in("", "Sample", figures, func(t **row) cell { return text((*t).Concentration.Sample.ID) }),
+		in("", "Sampled, min", figures, func(t **row) cell { return number((*t).SampledMin) }).by("sampled_min").
+			noted("Minutes of the sample that count in the shift."),
+		in("", "Share of the sampled mean", percent, func(t **row) cell { return number((*t).Share) }).by("share").
+			noted("Of the mean that stands for minutes not sampled."),
+		in("", "Counted, min", figures, func(t **row) cell { return number((*t).CountedMin) }).by("counted_min").
+			noted("Minutes with which the sample counts, with its share of those not sampled."),
+	})
+	a.object = func(i int) any { return rows[i] }
+	a.steps = func(i int) []exposure.Step { return rows[i].Steps() }
+	return a
 }
 
 func (r *Report) comparisons() array {
@@ -76,11 +99,11 @@ func (r *Report) comparisons() array {
 		in("", "How well known", remark, func(c *row) cell { return text(limits.MemoryMark).where(c.Limit.FromMemory()) }),
 		in("unit", "", figures, func(c *row) cell { return text(c.Limit.Unit.Name) }),
 		in("", "Exposure", span, exposureOf).
-			noted(boundsNote),
+			spelt("value", "fraction_low", "fraction_high").noted(boundsNote),
 		in("value", "Value", figures, func(c *row) cell { return number(c.Value).against(c.LimitValue) }).aside("The number that stands for the exposure where one is wanted."),
 		in("", "Unit", figures, func(c *row) cell { return text(prettyUnit(c.Limit.Unit.Name)) }),
-		in("", "Share of limit", span, func(c *row) cell { return text(percentOf(c.Fraction)) }).
-			noted(boundsNote),
+		in("", "Share of limit", span, func(c *row) cell { return text(percentOf(c.Fraction)).against(1) }).
+			spelt("fraction", "fraction_low", "fraction_high").noted(boundsNote),
 		in("fraction", "Fraction of limit", percent, part(value)).aside("Exposure over limit."),
 		in("fraction_low", "Fraction at least", percent, part(low)).aside("Lower bound of the fraction."),
 		in("fraction_high", "Fraction at most", percent, part(high)).aside("Upper bound of the fraction; empty where there is none."),
@@ -89,7 +112,8 @@ func (r *Report) comparisons() array {
 		in("ucl_fraction", "Upper confidence limit", percent, func(c *row) cell { return optional(c.UCL).against(1) }).aside("Upper bound of the fraction with the sampling and analytical error; empty where there is none."),
 		in("outcome", "Outcome", verdict, func(c *row) cell { return text(string(c.Outcome)) }).
 			noted("above or below only where every bound, the error and the minutes not sampled allow nothing else."),
-		in("", "Why undecided", remark, func(c *row) cell { return text(whyUndecided(c)) }),
+		in("", "Why undecided", remark, func(c *row) cell { return text(whyUndecided(c)) }).
+			reasoned("outcome", "fraction_low", "fraction_high"),
 		in("source", "", figures, func(c *row) cell { return text(c.Limit.Source) }),
 	})
 }
@@ -109,14 +133,16 @@ func (r *Report) mixtures() array {
 		in("", "Average", figures, func(m *row) cell { return text(averageWords[m.Basis]) }).
 			noted(averageNote),
 		in("sample", "Sample", figures, func(m *row) cell { return text(m.Sample) }),
-		in("", "Index, against 1", span, func(m *row) cell { return text(indexOf(m.Index)) }).
+		in("", "Index, against 1", span, func(m *row) cell { return text(indexOf(m.Index)).against(1) }).spelt("index", "index_low", "index_high").
 			noted("The sum of the parts' fractions of their limits; it must not be over 1."),
 		in("index", "Sum of fractions", figures, part(value)).aside("The number that stands for the index."),
 		in("index_low", "At least", figures, part(low)).aside("Lower bound."),
 		in("index_high", "At most", figures, part(high)).aside("Upper bound; empty where a part or its limit is missing."),
 		in("outcome", "Outcome", verdict, func(m *row) cell { return text(string(m.Outcome)) }),
-		in("", "Why undecided", remark, func(m *row) cell { return text(whyMixtureUndecided(m)) }),
-		in("", "Parts", prose, func(m *row) cell { return list(partNames(m.Parts)) }),
+		in("", "Why undecided", remark, func(m *row) cell { return text(whyMixtureUndecided(m)) }).
+			reasoned("outcome", "index_low", "index_high"),
+		in("", "Parts", prose, func(m *row) cell { return list(partNames(m.Parts)) }).
+			spelt("index", "index_low", "index_high"),
 	})
 }
 

@@ -98,36 +98,50 @@ func (r *Report) reducedLimits(weekHours stats.Optional) array {
 // dueRows is how many lines the terminal has for what is due.
 const dueRows = 8
 
-// writeDue writes what the standards ask next, the earliest first: notices, and
-// measurements to repeat.
-func (r *Report) writeDue(p *page) {
-	type duty struct{ due, analyte, what string }
-	workers := map[duty][]string{}
-	var order []duty
+// datedDuty is what a standard asks of several workers by one day.
+type datedDuty struct {
+	due, analyte, action, citation string
+	workers                        []string
+}
+
+// dated returns the notices and the measurements that standards ask for by a
+// day that is known, the earliest first.
+func (r *Report) dated() []*datedDuty {
+	type key struct{ due, analyte, action, citation string }
+	at := map[key]*datedDuty{}
+	var all []*datedDuty
 	for _, f := range r.Results.FollowUps() {
 		if f.Due == "" || f.Duty != limits.DutyNotify && f.Duty != limits.DutyMonitor {
 			continue
 		}
-		d := duty{f.Due, f.Substance.Analyte, f.Action + " (" + f.Citation + ")"}
-		if workers[d] == nil {
-			order = append(order, d)
+		k := key{f.Due, f.Substance.Analyte, f.Action, f.Citation}
+		if at[k] == nil {
+			at[k] = &datedDuty{due: f.Due, analyte: f.Substance.Analyte, action: f.Action, citation: f.Citation}
+			all = append(all, at[k])
 		}
-		if !slices.Contains(workers[d], f.Worker) {
-			workers[d] = append(workers[d], f.Worker)
+		if d := at[k]; !slices.Contains(d.workers, f.Worker) {
+			d.workers = append(d.workers, f.Worker)
 		}
 	}
-	if len(order) == 0 {
-		return
-	}
-	slices.SortStableFunc(order, func(a, b duty) int {
+	slices.SortStableFunc(all, func(a, b *datedDuty) int {
 		return cmp.Or(cmp.Compare(a.due, b.due), cmp.Compare(a.analyte, b.analyte))
 	})
-	p.heading("What the standards ask next")
-	for _, d := range order[:min(len(order), dueRows)] {
-		p.strong(fmt.Sprintf("by %s  %s  %s", d.due, d.analyte, strings.Join(workers[d], ", ")))
-		p.wrapped("  ", "  ", d.what)
+	return all
+}
+
+// writeDue writes what the standards ask next, the earliest first: notices, and
+// measurements to repeat.
+func (r *Report) writeDue(p *page) {
+	all := r.dated()
+	if len(all) == 0 {
+		return
 	}
-	if more := len(order) - dueRows; more > 0 {
+	p.heading("What the standards ask next")
+	for _, d := range all[:min(len(all), dueRows)] {
+		p.strong(fmt.Sprintf("by %s  %s  %s", d.due, d.analyte, strings.Join(d.workers, ", ")))
+		p.wrapped("  ", "  ", d.action+" ("+d.citation+")")
+	}
+	if more := len(all) - dueRows; more > 0 {
 		p.wrapped("", "", fmt.Sprintf("and %d more; see the sheet Follow-up", more))
 	}
 	p.wrapped("", "", limits.FollowUpCaution)

@@ -33,7 +33,7 @@ func TestResultsJSONIsAsKept(t *testing.T) {
 }
 
 func TestTablesAreAsKept(t *testing.T) {
-	for _, a := range demo().arrays() {
+	for _, a := range demo().tables() {
 		var b bytes.Buffer
 		require.NoError(t, a.writeCSV(&b))
 		golden(t, filepath.Join("tables", a.name+".csv"), b.Bytes())

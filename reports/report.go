@@ -36,8 +36,10 @@ type Report struct {
 	Version string    // of airtally
 	Created time.Time // when the run was made
 
-	Advice    bool           // sheets of advice on respirators and long shifts are wanted
-	WeekHours stats.Optional // hours of the week that advice on long shifts counts too
+	Read      []survey.Together // what was given, and the files read there
+	NoNames   bool              // private names are left out: no key sheet, codes in the notices
+	Advice    bool              // sheets of advice on respirators and long shifts are wanted
+	WeekHours stats.Optional    // hours of the week that advice on long shifts counts too
 }
 
 // Count returns how many findings have the severity.

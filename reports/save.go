@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,6 +13,8 @@ import (
 // Options say which files of a run are written.
 type Options struct {
 	NoWorkbook bool
+	Notices    bool   // one page a worker
+	Archive    string // path of the archive; "" where none is wanted
 }
 
 // output is one file of a run: its path within the folder and what fills it.
@@ -26,59 +29,140 @@ func streamed(write func(io.Writer) error) func(context.Context, io.Writer) erro
 }
 
 func (r *Report) outputs(o Options) []output {
-	all := []output{{ResultsFile, streamed(r.WriteJSON)}}
+	all := []output{{PageFile, r.WritePage}, {ResultsFile, streamed(r.WriteJSON)}}
 	if !o.NoWorkbook {
 		all = append([]output{{WorkbookFile, r.WriteWorkbook}}, all...)
 	}
-	for _, a := range r.arrays() {
+	for _, a := range r.tables() {
 		all = append(all, output{filepath.Join(TablesFolder, a.name+".csv"), streamed(a.writeCSV)})
+	}
+	if o.Notices {
+		all = append(all, r.noticeFiles()...)
 	}
 	return all
 }
 
 // Save writes the files of a run into a folder, made where it is missing, and
-// returns their paths. Either all are written or, on an error or when ctx is
-// done, none: each is finished under another name before any takes its own,
-// so a reader never meets half a file.
+// the archive where one is wanted, and returns their paths. Without a folder
+// the archive alone is written. Either all are written or, on an error or when
+// ctx is done, none: each is finished under another name before any takes its
+// own, so a reader never meets half a file.
 func (r *Report) Save(ctx context.Context, folder string, o Options) (written []string, err error) {
 	all := r.outputs(o)
-	if err := r.spareInputs(folder, all); err != nil {
+	if err := r.spareInputs(folder, all, o); err != nil {
 		return nil, err
 	}
-	made, err := makeFolder(folder)
-	if err != nil {
-		return nil, fmt.Errorf("cannot write into %s: %w; choose another folder with -o", folder, err)
-	}
-	unfinished, err := os.MkdirTemp(folder, ".unfinished-*")
-	if err != nil {
-		removeEmpty(made)
-		return nil, fmt.Errorf("cannot write into %s: %w; choose another folder with -o", folder, err)
-	}
+	var home, aside staging // of the files, and of the archive: a name is given within one disk
 	defer func() {
-		err = errors.Join(err, os.RemoveAll(unfinished))
+		err = errors.Join(err, home.clear(), aside.clear())
 		if err != nil {
-			removeEmpty(append(made, filepath.Join(folder, TablesFolder)))
+			aside.unmake()
+			home.unmake(TablesFolder, NoticesFolder)
 		}
 	}()
-	for _, f := range all {
-		if err := writeFile(ctx, filepath.Join(unfinished, "new", f.path), f.write); err != nil {
-			return nil, fmt.Errorf("cannot write %s: %w", filepath.Join(folder, f.path), err)
+	if o.Archive != "" {
+		if aside, err = stage(filepath.Dir(o.Archive), "choose another place with --archive"); err != nil {
+			return nil, err
 		}
 	}
-	return install(folder, unfinished, all)
+	if folder == "" {
+		home, aside = aside, staging{}
+	} else if home, err = stage(folder, "choose another folder with -o"); err != nil {
+		return nil, err
+	}
+	moves, err := home.fill(ctx, folder, all)
+	if err != nil {
+		return nil, err
+	}
+	if o.Archive != "" {
+		at := cmp.Or(aside.unfinished, home.unfinished)
+		m := move{filepath.Join(at, "archive"), o.Archive, filepath.Join(at, "former-archive")}
+		if err := writeFile(ctx, m.from, r.archiveOf(all, home.finished)); err != nil {
+			return nil, fmt.Errorf("cannot write %s: %w", o.Archive, err)
+		}
+		moves = append(moves, m)
+	}
+	return install(moves)
+}
+
+// staging is a folder of files that are not finished, within the folder where
+// they go.
+type staging struct {
+	folder, unfinished string
+	made               []string // folders made for it, the innermost last
+}
+
+func stage(folder, remedy string) (staging, error) {
+	made, err := makeFolder(folder)
+	s := staging{folder: folder, made: made}
+	if err == nil {
+		if s.unfinished, err = os.MkdirTemp(folder, ".unfinished-*"); err != nil {
+			removeEmpty(made)
+		}
+	}
+	if err != nil {
+		return staging{}, fmt.Errorf("cannot write into %s: %w; %s", folder, err, remedy)
+	}
+	return s, nil
+}
+
+// finished is where the finished file of an output lies.
+func (s *staging) finished(f output) string { return filepath.Join(s.unfinished, "new", f.path) }
+
+// fill finishes the files and returns how they get their names in a folder;
+// none where there is no folder.
+func (s *staging) fill(ctx context.Context, folder string, all []output) ([]move, error) {
+	var moves []move
+	for _, f := range all {
+		to := filepath.Join(folder, f.path)
+		if err := writeFile(ctx, s.finished(f), f.write); err != nil {
+			return nil, fmt.Errorf("cannot write %s: %w", to, err)
+		}
+		if folder != "" {
+			moves = append(moves, move{s.finished(f), to, filepath.Join(s.unfinished, "former", f.path)})
+		}
+	}
+	return moves, nil
+}
+
+func (s *staging) clear() error {
+	if s.unfinished == "" {
+		return nil
+	}
+	return os.RemoveAll(s.unfinished)
+}
+
+// unmake removes the folders made, and those within that hold nothing.
+func (s *staging) unmake(within ...string) {
+	if s.folder == "" {
+		return
+	}
+	all := s.made
+	for _, name := range within {
+		all = append(all, filepath.Join(s.folder, name))
+	}
+	removeEmpty(all)
 }
 
 // spareInputs refuses to write over a file that the results come from.
-func (r *Report) spareInputs(folder string, all []output) error {
+func (r *Report) spareInputs(folder string, all []output, o Options) error {
+	targets := map[string]string{}
+	if o.Archive != "" {
+		targets[o.Archive] = "choose another name with --archive"
+	}
 	for _, f := range all {
-		path := filepath.Join(folder, f.path)
+		if folder != "" {
+			targets[filepath.Join(folder, f.path)] = "choose another folder with -o"
+		}
+	}
+	for path, remedy := range targets {
 		there, err := os.Stat(path)
 		if err != nil {
 			continue
 		}
 		for _, input := range r.inputs() {
-			if read, err := os.Stat(input.Path); err == nil && os.SameFile(there, read) {
-				return fmt.Errorf("%s is one of the input files and would be written over; choose another folder with -o", path)
+			if read, err := os.Stat(input.Holder()); err == nil && os.SameFile(there, read) {
+				return fmt.Errorf("%s is one of the input files and would be written over; %s", path, remedy)
 			}
 		}
 	}
@@ -133,36 +217,36 @@ func (c *cancellable) Write(b []byte) (int, error) {
 	return c.w.Write(b)
 }
 
+// move gives a finished file its name; the file that had it is laid aside.
+type move struct{ from, to, former string }
+
 // install gives the finished files their names. Where one cannot have it, as
 // when another program holds the former file, the former files come back.
-func install(folder, unfinished string, all []output) (written []string, err error) {
-	former := func(f output) string { return filepath.Join(unfinished, "former", f.path) }
+func install(moves []move) (written []string, err error) {
 	defer func() {
 		if err == nil {
 			return
 		}
 		for i, path := range written {
-			if os.Rename(former(all[i]), path) != nil {
+			if os.Rename(moves[i].former, path) != nil {
 				_ = os.Remove(path) // there was none before
 			}
 		}
 		written = nil
 	}()
-	if err := os.MkdirAll(filepath.Join(folder, TablesFolder), 0o777); err != nil {
-		return nil, err
-	}
-	if err := os.MkdirAll(filepath.Dir(former(all[len(all)-1])), 0o777); err != nil {
-		return nil, err
-	}
-	for _, f := range all {
-		path := filepath.Join(folder, f.path)
-		if err := keep(path, former(f)); err != nil {
-			return written, fmt.Errorf("cannot replace %s: %w; choose another folder with -o", path, err)
+	for _, m := range moves {
+		for _, path := range []string{m.to, m.former} {
+			if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+				return written, err
+			}
 		}
-		if err := os.Rename(filepath.Join(unfinished, "new", f.path), path); err != nil {
-			return written, fmt.Errorf("cannot replace %s: %w; close the program that has it open, or choose another folder with -o", path, err)
+		if err := keep(m.to, m.former); err != nil {
+			return written, fmt.Errorf("cannot replace %s: %w; choose another place for it", m.to, err)
 		}
-		written = append(written, path)
+		if err := os.Rename(m.from, m.to); err != nil {
+			return written, fmt.Errorf("cannot replace %s: %w; close the program that has it open, or choose another place for it", m.to, err)
+		}
+		written = append(written, m.to)
 	}
 	return written, nil
 }

@@ -28,15 +28,15 @@ func TestSaveWritesAllAndLeavesNothingElse(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "new", "results")
 	written, err := demo().Save(context.Background(), folder, Options{})
 	require.NoError(t, err)
-	require.Len(t, written, 10)
-	require.Len(t, everything(t, folder), 11, "the files and the tables' folder")
+	require.Len(t, written, 11)
+	require.Len(t, everything(t, folder), 12, "the files and the tables' folder")
 	for _, path := range written {
 		require.FileExists(t, path)
 	}
 	again, err := demo().Save(context.Background(), folder, Options{NoWorkbook: true})
 	require.NoError(t, err)
-	require.Len(t, again, 9)
-	require.Len(t, everything(t, folder), 11)
+	require.Len(t, again, 10)
+	require.Len(t, everything(t, folder), 12)
 }
 
 func TestACancelledSaveLeavesNothing(t *testing.T) {

@@ -19,6 +19,7 @@ type look struct {
 	framed bool
 	inset  bool // a little in from the left edge, off what the column before holds
 	middle bool // between the edges of the row, not at its top
+	open   bool // a reader may edit it: a dotted frame
 }
 
 // Fills say nothing by themselves: the words beside them do, and they stay
@@ -38,6 +39,7 @@ const textFormat = 49
 const (
 	thinLine   = 1
 	mediumLine = 2
+	dottedLine = 4
 	hairLine   = 7
 )
 
@@ -99,11 +101,10 @@ func (l look) style() *excelize.Style {
 
 func (l look) border() []excelize.Border {
 	if l.framed {
-		var frame []excelize.Border
-		for _, side := range []string{"left", "right", "top", "bottom"} {
-			frame = append(frame, excelize.Border{Type: side, Color: lineColour, Style: mediumLine})
-		}
-		return frame
+		return frame(mediumLine)
+	}
+	if l.open {
+		return frame(dottedLine)
 	}
 	colour := lineColour
 	switch l.edge {
@@ -113,6 +114,15 @@ func (l look) border() []excelize.Border {
 		colour = hairColour
 	}
 	return []excelize.Border{{Type: "bottom", Color: colour, Style: l.edge}}
+}
+
+// frame returns a border on all sides.
+func frame(line int) []excelize.Border {
+	var all []excelize.Border
+	for _, side := range []string{"left", "right", "top", "bottom"} {
+		all = append(all, excelize.Border{Type: side, Color: lineColour, Style: line})
+	}
+	return all
 }
 
 // clear keeps a figure off the text in the next column by the width of a
@@ -150,7 +160,7 @@ func formatOf(c cell, show showing) string {
 
 // entry returns c as a row of a table has it; what is missing has no value
 // there, but the line under its row.
-func (s *styles) entry(c cell, show showing) any {
+func (s *styles) entry(c cell, show showing) excelize.Cell {
 	l := look{edge: hairLine, middle: true, wrap: mayWrap(c, show), inset: show == prose}
 	if show == span {
 		l.right, l.format = true, textOnly+clear
@@ -160,7 +170,7 @@ func (s *styles) entry(c cell, show showing) any {
 		return excelize.Cell{StyleID: s.of(look{edge: hairLine, middle: true})}
 	case isNumber:
 		l.format, l.right = formatOf(c, show), show != prose
-		return excelize.Cell{StyleID: s.of(l), Value: c.number}
+		return excelize.Cell{StyleID: s.of(l), Value: asHeld(c.number)}
 	case isTruth:
 		return excelize.Cell{StyleID: s.of(l), Value: yesNo(c)}
 	case isMoment:
@@ -184,7 +194,7 @@ func yesNo(c cell) string {
 
 // momentEntry returns a moment as a date of the workbook, in the time of day
 // of the site.
-func (s *styles) momentEntry(c cell, l look) any {
+func (s *styles) momentEntry(c cell, l look) excelize.Cell {
 	switch {
 	case c.moment.Bare:
 		return s.textEntry(momentText(c.moment), figures, l)
@@ -201,7 +211,7 @@ const longestText = 32000
 
 // textEntry returns text with a look, which its first letter or its weight as
 // a verdict may change.
-func (s *styles) textEntry(t string, show showing, l look) any {
+func (s *styles) textEntry(t string, show showing, l look) excelize.Cell {
 	if startsFormula(t) && l.format == "" {
 		l.format = textOnly
 	}

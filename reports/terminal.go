@@ -25,13 +25,15 @@ type page struct {
 }
 
 // WriteSummary writes what a person reads first: the findings, the highest
-// fractions of limits, the mixtures, where the files are, and the caution.
+// fractions of limits, the mixtures, the groups, where the files are, and the
+// caution.
 func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
 	p := &page{bufio.NewWriter(w), how.Bold}
 	r.writeTitle(p)
 	r.writeFindings(p, true)
 	r.writeHighest(p)
 	r.writeMixtures(p)
+	r.writeGroupOutcomes(p)
 	r.writeDue(p)
 	writeFiles(p, how)
 	p.caution()
@@ -204,17 +206,21 @@ func writeFiles(p *page, how Terminal) {
 		return
 	}
 	p.heading("Written")
-	tables := 0
-	folder := ""
+	count, folder := map[string]int{}, map[string]string{}
 	for _, f := range how.Files {
-		if filepath.Base(filepath.Dir(f)) == TablesFolder {
-			tables, folder = tables+1, filepath.Dir(f)
+		within := filepath.Base(filepath.Dir(f))
+		if within != TablesFolder && within != NoticesFolder {
+			p.wrapped("", "  ", f)
 			continue
 		}
-		p.wrapped("", "  ", f)
+		count[within]++
+		folder[within] = filepath.Dir(f)
 	}
-	if tables > 0 {
-		p.wrapped("", "  ", fmt.Sprintf("%s (%s, .csv)", folder, counted(tables, "table")))
+	if n := count[TablesFolder]; n > 0 {
+		p.wrapped("", "  ", fmt.Sprintf("%s (%s, .csv)", folder[TablesFolder], counted(n, "table")))
+	}
+	if n := count[NoticesFolder]; n > 0 {
+		p.wrapped("", "  ", fmt.Sprintf("%s (%s, .html)", folder[NoticesFolder], counted(n, "notice")))
 	}
 	for _, n := range how.Notes {
 		p.wrapped("", "  ", n)

@@ -23,37 +23,76 @@ type book struct {
 	styles *styles
 	report *Report
 	footer string
+	placed []*placed
+	known  *registry
+	rows   map[string]*deflated // of the sheets of arrays, by the part that they go into
 }
 
 // WriteWorkbook writes report.xlsx.
-func (r *Report) WriteWorkbook(ctx context.Context, w io.Writer) (err error) {
+func (r *Report) WriteWorkbook(ctx context.Context, w io.Writer) error {
+	err := r.writeWorkbook(ctx, w, false)
+	if errors.Is(err, newStep) { // nothing was written yet
+		err = r.writeWorkbook(ctx, w, true)
+	}
+	return err
+}
+
+// writeWorkbook writes report.xlsx. Unless it is thorough, it looks at part of
+// the rows alone to find the columns of a long sheet.
+func (r *Report) writeWorkbook(ctx context.Context, w io.Writer, thorough bool) (err error) {
 	f := excelize.NewFile()
 	defer func() { err = errors.Join(err, f.Close()) }() // also removes what streaming spilt to disk
-	b := &book{ctx, f, &styles{file: f, made: map[look]int{}}, r, r.footer()}
+	b := &book{ctx: ctx, file: f, styles: &styles{file: f, made: map[look]int{}}, report: r, footer: r.footer(), rows: map[string]*deflated{}}
+	b.placed, b.known = r.place(r.sheets(), thorough)
+	for _, a := range r.closing(b.placed) {
+		p := layOut(a, thorough)
+		b.known.add(p)
+		b.placed = append(b.placed, p)
+	}
 	if err := b.properties(); err != nil {
 		return err
 	}
 	if err := b.summary(); err != nil {
 		return err
 	}
-	for _, a := range r.sheets() {
-		if err := b.array(&a); err != nil {
+	for i, p := range b.placed {
+		if err := b.array(p); err != nil {
 			return err
 		}
+		if i > 0 {
+			continue
+		}
+		if err := b.charts(); err != nil {
+			return fmt.Errorf("sheet %s: %w", chartSheet, err)
+		}
+	}
+	if err := b.nameSettings(); err != nil {
+		return err
 	}
 	if b.styles.err != nil {
 		return b.styles.err
 	}
-	return writeOrdered(f, &cancellable{ctx, w})
+	return writeOrdered(f, b.rows, &cancellable{ctx, w})
 }
 
 // sheets returns the arrays in the order they are read in the workbook.
 func (r *Report) sheets() []array {
-	all := []array{r.governingFirst(), r.exposures(), r.concentrations(), r.samples(), r.mixtures(), r.followUps()}
+	all := []array{r.governingFirst(), r.exposures(), r.doses(), r.concentrations(), r.samples(),
+		r.flowChecks(), r.laboratory(), r.blankMeans(), r.mixtures(), r.groups(), r.followUps()}
 	if r.Advice {
 		all = append(all, r.respirators(), r.reducedLimits(r.WeekHours))
 	}
-	return append(all, r.gravestFirst(), r.limitsUsed(), r.settingsSheet(), r.sources())
+	return append(all, r.gravestFirst(), r.limitsUsed(), r.settingsSheet())
+}
+
+// closing returns the arrays that end the workbook: how the figures of those
+// before come about, what was read, and who is who.
+func (r *Report) closing(before []*placed) []array {
+	all := []array{methodSheet(before), r.sources()}
+	if names := r.names(); names.rows > 0 && !r.NoNames {
+		all = append(all, names)
+	}
+	return all
 }
 
 // settingsSheet returns the settings turned on their side, one a row.
@@ -79,7 +118,10 @@ func (r *Report) settingsSheet() array {
 }
 
 func (b *book) properties() error {
-	created := b.report.Created.UTC().Format(time.RFC3339)
+	created, recalculate := b.report.Created.UTC().Format(time.RFC3339), true
+	if err := b.file.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &recalculate}); err != nil {
+		return err
+	}
 	return b.file.SetDocProps(&excelize.DocProperties{
 		Title: b.report.title(), Subject: "Air sampling results", Creator: b.report.tool(),
 		LastModifiedBy: b.report.tool(), Description: Caution, Created: created, Modified: created,
@@ -186,18 +228,14 @@ func margins() *excelize.PageLayoutMarginsOptions {
 }
 
 // array adds the sheet of an array, and further ones where it is too long.
-func (b *book) array(a *array) error {
-	columns, printed := a.shown()
-	for part, from := 0, 0; part == 0 || from < a.rows; part, from = part+1, from+mostRows {
-		to := min(from+mostRows, a.rows)
-		l := layout{name: a.sheet, columns: len(columns), rows: to - from + 1, printed: printed, table: true, orientation: "landscape"}
-		if to == a.rows && a.foot != "" {
-			l.foot = wrap(a.foot, a.footWidth(columns[:printed]))
+func (b *book) array(p *placed) error {
+	for part, from := 0, 0; part == 0 || from < p.rows; part, from = part+1, from+mostRows {
+		to := min(from+mostRows, p.rows)
+		l := layout{name: p.partName(part), columns: len(p.columns), rows: to - from + 1, printed: p.printed, table: true, orientation: "landscape"}
+		if to == p.rows && p.foot != "" {
+			l.foot = wrap(p.foot, p.footWidth(p.columns[:p.printed]))
 		}
-		if part > 0 {
-			l.name = fmt.Sprintf("%s %d", a.sheet, part+1)
-		}
-		if err := b.arrayPart(l, a, columns, from, to); err != nil {
+		if err := b.arrayPart(l, p, from, to); err != nil {
 			return fmt.Errorf("sheet %s: %w", l.name, err)
 		}
 	}
@@ -220,6 +258,10 @@ func (a *array) filled(columns []int) []int {
 	}
 	var kept []int
 	for _, at := range columns {
+		if a.fields[at].live.step {
+			kept = append(kept, at)
+			continue
+		}
 		for row := range a.rows {
 			if c := a.cell(row, at); c.form != missing && (c.form != isText || c.text != "") {
 				kept = append(kept, at)
@@ -230,46 +272,49 @@ func (a *array) filled(columns []int) []int {
 	return kept
 }
 
-func (b *book) arrayPart(l layout, a *array, columns []int, from, to int) error {
+func (b *book) arrayPart(l layout, p *placed, from, to int) error {
 	if err := b.sheet(l); err != nil {
 		return err
 	}
-	if err := b.notes(l.name, a, columns); err != nil {
+	if err := b.notes(l.name, &p.array, p.columns); err != nil {
 		return err
 	}
-	sw, err := b.file.NewStreamWriter(l.name)
+	if err := b.weighVerdicts(l, p); err != nil {
+		return err
+	}
+	widths := p.widths(p.columns)
+	for i, width := range widths {
+		if err := b.file.SetColWidth(l.name, letters(i), letters(i), width); err != nil {
+			return err
+		}
+	}
+	if err := b.file.SetPanes(l.name, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"}); err != nil {
+		return err
+	}
+	return b.rowsOf(l, p, widths, from, to)
+}
+
+// rowsOf writes the rows of a part of an array.
+func (b *book) rowsOf(l layout, p *placed, widths []float64, from, to int) error {
+	at, err := b.file.GetSheetIndex(l.name)
 	if err != nil {
 		return err
 	}
-	widths := a.widths(columns)
-	if err := setWidths(sw, widths); err != nil {
-		return err
-	}
-	if err := sw.SetPanes(&excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"}); err != nil {
-		return err
-	}
-	heading := excelize.RowOpts{Height: a.headingHeight(columns, widths)}
-	if err := b.row(sw, 1, b.headings(a, columns), heading); err != nil {
-		return err
-	}
-	cells, entries := make([]cell, len(columns)), make([]any, len(columns))
-	for row := from; row < to; row++ {
-		for i, at := range columns {
-			cells[i] = a.cell(row, at)
-			entries[i] = b.styles.entry(cells[i], a.fields[at].show)
-		}
-		height := excelize.RowOpts{Height: a.height(cells, columns, widths)}
-		if err := b.row(sw, row-from+2, entries, height); err != nil {
-			return err
-		}
+	rows := newSheetRows(len(p.columns))
+	b.rows[fmt.Sprintf("xl/worksheets/sheet%d.xml", at+1)] = rows.to
+	rows.add(1, p.headingHeight(p.columns, widths), b.headings(&p.array, p.columns))
+	ctx, end := context.WithCancel(b.ctx)
+	defer end()
+	w := newRowWriter(ctx, b, p, widths, from, to)
+	for row := from; row < to && ctx.Err() == nil && w.err == nil; row++ {
+		cells := w.entries(row)
+		rows.add(row-from+2, w.height, cells)
 	}
 	for i, line := range l.foot {
-		foot := []any{excelize.Cell{StyleID: b.styles.of(look{italic: true}), Value: line}}
-		if err := b.row(sw, l.rows+2+i, foot, excelize.RowOpts{}); err != nil {
-			return err
-		}
+		rows.add(l.rows+2+i, 0, []excelize.Cell{{StyleID: b.styles.of(look{italic: true}), Value: line}})
 	}
-	return sw.Flush()
+	rows.end()
+	return errors.Join(w.err, b.ctx.Err())
 }
 
 // footWidth returns how many characters a line under the table may have so
@@ -284,8 +329,8 @@ func (a *array) footWidth(printed []int) int {
 
 // headings returns the header row. The columns that are not printed have
 // headings in italics and without a fill.
-func (b *book) headings(a *array, columns []int) []any {
-	entries := make([]any, len(columns))
+func (b *book) headings(a *array, columns []int) []excelize.Cell {
+	entries := make([]excelize.Cell, len(columns))
 	for i, at := range columns {
 		h := &a.fields[at]
 		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: mediumLine, right: h.show == span || a.numeric(at), inset: h.show == prose}

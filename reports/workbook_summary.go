@@ -61,6 +61,7 @@ type cover struct {
 func (b *book) summary() error {
 	c := &cover{styles: b.styles}
 	c.title(b.report)
+	c.edits(b.editedNote())
 	c.outcomes(b.report)
 	c.leftOut(b.report)
 	c.comparisons("Above a limit", b.report.withOutcome(limits.Exceeds), summaryAbove)
@@ -194,6 +195,18 @@ func (c *cover) title(r *Report) {
 	}
 }
 
+// edits says whether what is read here is what the sheets hold.
+func (c *cover) edits(formula string) {
+	if formula == "" {
+		return
+	}
+	c.across(look{bold: true}, asRun)
+	row := &c.rows[len(c.rows)-1]
+	said := row.entries[0].(excelize.Cell)
+	said.Formula = formula
+	row.entries[0] = said
+}
+
 func (c *cover) outcomes(r *Report) {
 	c.heading("Outcomes of the comparisons with limits; the first authority governs")
 	all := r.tallies()
@@ -206,6 +219,9 @@ func (c *cover) outcomes(r *Report) {
 			over.add(r.Mixtures[i].Outcome)
 		}
 		all = append(all, over)
+	}
+	if groups := r.governedGroups(); len(groups) > 0 {
+		all = append(all, tallyOfGroups("Groups", groups))
 	}
 	for _, t := range all {
 		c.fact(t.authority, t.words(), t.above > 0)
@@ -313,8 +329,8 @@ func (c *cover) mixtures(r *Report) {
 func (c *cover) readOn() {
 	c.heading("How to read this, and where to read on")
 	c.across(look{}, "Undecided is no proof of being below: the bounds of the result, the sampling and analytical error or the minutes not sampled allow either.")
-	c.across(look{}, "Sheets: Exposures vs limits and Mixtures have every comparison; Exposures, Concentrations, Volumes and flows how the figures came about; "+
-		"Findings what to look at and what to do; Limits used, Settings and Inputs what the figures rest on. "+
+	c.across(look{}, "Sheets: Exposures vs limits and Mixtures have every comparison; Exposures, Concentrations, Volumes, Flow checks and Laboratory how the figures came about; "+
+		"Groups what the shifts of each group say together; Findings what to look at and what to do; Limits used, Settings and Inputs what the figures rest on. "+
 		"Columns headed in italics stand right of what is printed. Unrounded: "+ResultsFile+" and the folder "+TablesFolder+".")
 }
 
