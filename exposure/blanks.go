@@ -19,15 +19,16 @@ type blankKey struct {
 type blankResult struct {
 	sample       *Sample
 	medium, form string
-	amount       float64 // µg or fibres; 0 for a non-detect
+	amount       float64        // µg or fibres; 0 for a non-detect
+	row, second  *survey.LabRow // second: the weighing before
 }
 
 // blankBook holds the results of the field blanks.
 type blankBook map[blankKey][]blankResult
 
-func (b blankBook) add(p *pair, section survey.Section, amount float64) {
+func (b blankBook) add(p *pair, section survey.Section, amount float64, row, second *survey.LabRow) {
 	s := p.sample
-	result := blankResult{s, s.Medium, p.substance.Form, amount}
+	result := blankResult{s, s.Medium, p.substance.Form, amount, row, second}
 	byMedium := blankKey{medium: s.Medium, analyte: p.substance.Analyte, section: section}
 	b[byMedium] = append(b[byMedium], result)
 	if s.Row.Lot != "" {
@@ -181,14 +182,14 @@ func (a *assay) fillBlank(p *pair) {
 			if x.state == notDetected {
 				x.value = 0
 			}
-			a.blanks.add(p, section, x.value)
+			a.blanks.add(p, section, x.value, row, nil)
 		}
 	}
 	before, okBefore := a.current(p, survey.PreWeight)
 	after, okAfter := a.current(p, survey.PostWeight)
 	if okBefore && okAfter && before != nil && after != nil {
 		if m, ok := a.weighed(p, before, after); ok {
-			a.blanks.add(p, survey.Whole, m.held.Value)
+			a.blanks.add(p, survey.Whole, m.held.Value, after, before)
 		}
 	}
 }

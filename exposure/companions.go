@@ -1,6 +1,8 @@
 package exposure
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 
 	"airtally/exposure/finding"
@@ -70,9 +72,11 @@ func (r *reduction) checkCompanions() {
 		if !r.anySubstance(rule.part) || !r.anySubstance(rule.of) {
 			continue
 		}
+		var found []clash
 		for _, samples := range together {
-			r.contradict(rule, samples)
+			found = append(found, r.contradict(rule, samples)...)
 		}
+		r.tellClashes(rule, found)
 	}
 }
 
@@ -85,9 +89,40 @@ func (r *reduction) anySubstance(is func(*Substance) bool) bool {
 	return false
 }
 
+// clash is a part that is over the whole beside it.
+type clash struct{ part, of *Concentration }
+
+// mostClashes is how many clashes of one rule are told one by one: more come of
+// one cause, such as a report in another unit.
+const mostClashes = 3
+
+func (r *reduction) tellClashes(rule contradiction, found []clash) {
+	slices.SortFunc(found, func(a, b clash) int {
+		return cmp.Or(cmp.Compare(a.part.Sample.ID, b.part.Sample.ID), cmp.Compare(a.of.Sample.ID, b.of.Sample.ID))
+	})
+	var all []string
+	for _, x := range found {
+		names := []string{x.part.Sample.ID, x.of.Sample.ID, x.part.Substance.Analyte, x.of.Substance.Analyte}
+		all = append(all, names...)
+		if len(found) <= mostClashes {
+			r.tellClash(rule, x, names)
+		}
+	}
+	if len(found) > mostClashes {
+		r.tellClash(rule, found[0], all)
+	}
+}
+
+func (r *reduction) tellClash(rule contradiction, x clash, names []string) {
+	r.findings.Add(rule.code, x.part.origin.place(), names, finding.Values{
+		"a": x.part.Sample.ID, "b": x.of.Sample.ID, "part": x.part.Substance.Analyte, "of": x.of.Substance.Analyte,
+		"form": x.part.Substance.Form, "other": x.of.Substance.Form,
+		"x": x.part.Air.Low, "y": x.of.Air.High, "unit": x.part.Quantity.Unit()})
+}
+
 // contradict looks for one rule's contradictions among the samples of one
 // worker-shift.
-func (r *reduction) contradict(rule contradiction, samples []*Sample) {
+func (r *reduction) contradict(rule contradiction, samples []*Sample) (found []clash) {
 	for _, a := range samples {
 		for c := range r.of(a) {
 			if !rule.part(c.Substance) || !c.HasAir {
@@ -100,13 +135,11 @@ func (r *reduction) contradict(rule contradiction, samples []*Sample) {
 				for d := range r.of(b) {
 					fits := rule.of(d.Substance) && d.HasAir && (!rule.same || d.Substance.Analyte == c.Substance.Analyte)
 					if fits && over(c.Air.Low, d.Air.High) {
-						r.findings.Add(rule.code, c.origin.place(), []string{a.ID, b.ID, c.Substance.Analyte, d.Substance.Analyte},
-							finding.Values{"a": a.ID, "b": b.ID, "part": c.Substance.Analyte, "of": d.Substance.Analyte,
-								"form": c.Substance.Form, "other": d.Substance.Form,
-								"x": c.Air.Low, "y": d.Air.High, "unit": c.Quantity.Unit()})
+						found = append(found, clash{c, d})
 					}
 				}
 			}
 		}
 	}
+	return found
 }

@@ -105,7 +105,7 @@ func (c *comparer) group(group []Exposure) {
 	from := len(c.comparisons)
 	b := sortBasis(group)
 	for _, l := range group[0].Substance.limits {
-		if !c.comparable(&group[0], l) {
+		if !group[0].comparableWith(l) {
 			continue
 		}
 		switch {
@@ -129,8 +129,8 @@ func (c *comparer) group(group []Exposure) {
 	})
 }
 
-// comparable reports whether an exposure can be put in the unit of a limit.
-func (c *comparer) comparable(x *Exposure, l *limits.Limit) bool {
+// comparableWith reports whether an exposure can be put in the unit of a limit.
+func (x *Exposure) comparableWith(l *limits.Limit) bool {
 	if l.Value <= 0 || quantityOf(l.Unit) != x.Quantity {
 		return false
 	}
@@ -448,5 +448,5 @@ func (k *Comparison) policies(r *reduction) (ifZero, ifSame stats.Interval) {
 
 // covered reports whether enough of a shift was sampled or stated for "below".
 func (k *Comparison) covered(minPct float64) bool {
-	return k.Basis == Short || k.PolicyStated || k.GapsCover || !under(k.Coverage.Value, minPct)
+	return k.Basis == Short || k.Exposure.covered(minPct)
 }

@@ -62,6 +62,7 @@ type exposer struct {
 	terms     slab[term]
 	doses     slab[dose]
 	sampled   slab[Sampled]
+	overlaps  []*refusal // of the last unit
 }
 
 // unit is what gets rows of its own: one shift, or the shifts of one day.
@@ -83,6 +84,7 @@ func (r *reduction) exposuresOf(turns []*turn) []Exposure {
 		return func(out []Exposure, i int) []Exposure {
 			e.exposures = out
 			e.unit(units[i])
+			e.tellOverlaps()
 			return e.exposures
 		}
 	})
@@ -139,6 +141,7 @@ func (r *reduction) units(turns []*turn) []*unit {
 	var units []*unit
 	for _, t := range turns {
 		u := &unit{WorkerShift: &t.WorkerShift, turns: []*turn{t}}
+		t.turns = u.turns
 		if t.Start.Known {
 			u.shared = len(days[day{t.Worker, dateOf(t.Start.T)}]) > 1
 		}
@@ -157,7 +160,7 @@ func (r *reduction) units(turns []*turn) []*unit {
 func (r *reduction) joinedDay(turns []*turn) *unit {
 	slices.SortFunc(turns, func(a, b *turn) int { return a.Start.T.Compare(b.Start.T) })
 	day := &WorkerShift{Worker: turns[0].Worker, Group: turns[0].Group, Start: turns[0].Start,
-		Policy: turns[0].Policy, PolicyStated: true, of: r}
+		Policy: turns[0].Policy, PolicyStated: true, turns: turns, of: r}
 	var names []string
 	var samples []*Sample
 	for _, t := range turns {

@@ -72,8 +72,9 @@ func (u *flowUse) add(s *Sample) {
 
 func (u *flowUse) report() {
 	for _, f := range u.order {
-		u.readings(f)
-		u.target(f)
+		if u.readings(f) {
+			u.target(f)
+		}
 		u.device(f)
 	}
 	for _, p := range u.made {
@@ -113,7 +114,9 @@ func readingColumn(f *survey.Flow) string {
 	return "readings"
 }
 
-func (u *flowUse) readings(f *survey.Flow) {
+// readings judges the readings of a check. It returns false where one is in the
+// other unit: what else is wrong with the check then comes of it.
+func (u *flowUse) readings(f *survey.Flow) bool {
 	first := u.of(f)[0]
 	cv := first.actual(f).CVPct()
 	raise := func(code finding.Code, values finding.Values) {
@@ -123,12 +126,14 @@ func (u *flowUse) readings(f *survey.Flow) {
 	if n := len(f.Readings); n < int(readingsWanted) {
 		raise(finding.FewReadings, finding.Values{"n": n, "wanted": readingsWanted})
 	}
-	if volume.Over(cv, spreadLimitPct) {
+	odd, ratio, found := u.otherUnit(f, first)
+	switch {
+	case found:
+		raise(finding.FlowUnit, finding.Values{"flow": float64(odd), "ratio": ratio})
+	case volume.Over(cv, spreadLimitPct):
 		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": spreadLimitPct})
 	}
-	if odd, ratio, found := u.otherUnit(f, first); found {
-		raise(finding.FlowUnit, finding.Values{"flow": float64(odd), "ratio": ratio})
-	}
+	return !found
 }
 
 // otherUnit returns the reading of a check that is hundreds of times off the
@@ -184,12 +189,22 @@ func (u *flowUse) target(f *survey.Flow) {
 					"target": w.target, "off": off, "limit": limit})
 		}
 		switch verify := u.r.settings.Volume.VerifyTolerancePct; {
-		case volume.Over(off, w.tolerance):
+		case volume.Over(off, w.tolerance) && !u.mistyped(f, w.target, w.tolerance):
 			raise(finding.OffTarget, w.tolerance)
 		case f.Stage == survey.Pre && f.Action == survey.Verified && volume.Over(off, verify):
 			raise(finding.VerifiedOff, verify)
 		}
 	}
+}
+
+// mistyped reports whether a check is off its target by one reading alone: its
+// readings spread over the limit, which is told, and the middle one is on target.
+func (u *flowUse) mistyped(f *survey.Flow, target, tolerance float64) bool {
+	check := u.of(f)[0].actual(f)
+	readings := slices.Clone(check.Readings)
+	slices.Sort(readings)
+	middle := volume.DeviationPct(readings[len(readings)/2], volume.LitresPerMinute(target))
+	return volume.Over(check.CVPct(), spreadLimitPct) && !volume.Over(middle, tolerance)
 }
 
 // device checks the certificate of the meter on the day it was used.
@@ -238,12 +253,19 @@ func (u *flowUse) drift(p *flowPair) {
 		return
 	}
 	air := p.samples[0].leg.air
-	if air.Drifted {
+	if air.Drifted && !u.inOtherUnit(p) {
 		u.r.findings.Add(finding.Drift, p.post.Place(readingColumn(p.post)), subject(p.samples, legName(p.pre)), finding.Values{
 			"leg": legName(p.pre), "pre": float64(air.Pre), "post": float64(air.Post), "drift": air.DriftPct,
 			"limit": u.r.settings.Volume.DriftLimitPct, "policy": string(u.r.settings.Volume.DriftPolicy)})
 	}
 	u.laterDeployment(p)
+}
+
+// inOtherUnit reports whether a reading of either check is in the other unit.
+func (u *flowUse) inOtherUnit(p *flowPair) bool {
+	_, _, pre := u.otherUnit(p.pre, p.samples[0])
+	_, _, post := u.otherUnit(p.post, p.samples[0])
+	return pre || post
 }
 
 // laterDeployment tells of a post check with a fresh pre check between it and
@@ -407,7 +429,7 @@ func (r *reduction) checkVolume(s *Sample) {
 		return
 	}
 	v := s.Volume.Value
-	if m := r.media[row.Medium]; m != nil {
+	if m := r.media[row.Medium]; m != nil && !unlikeCustody(row, v) {
 		values := finding.Values{"sample": s.ID, "volume": v, "medium": m.ID}
 		if m.VolumeMin.Known && v < m.VolumeMin.Value {
 			values["limit"] = m.VolumeMin.Value
@@ -426,6 +448,14 @@ func (r *reduction) checkVolume(s *Sample) {
 				"limit": custodyTolerancePct})
 		}
 	}
+}
+
+// unlikeCustody reports whether a volume is not even half or double that of the
+// custody form: then that is told, and the volume is in too much doubt to be
+// judged by the method's.
+func unlikeCustody(row *survey.Sample, litres float64) bool {
+	custody := row.CustodyVolume
+	return custody.Known && custody.Value > 0 && (litres > 2*custody.Value || custody.Value > 2*litres)
 }
 
 var soundConditions = []string{"", "ok", "good", "intact", "seal intact"}

@@ -177,7 +177,7 @@ func (l *legFlow) worstDeviation() stats.Optional {
 	target := volume.LitresPerMinute(l.target.Value)
 	worst := volume.DeviationPct(l.air.Pre, target)
 	if l.post != nil {
-		if d := volume.DeviationPct(l.air.Post, target); math.Abs(d) > math.Abs(worst) {
+		if d := volume.DeviationPct(l.air.Post, target); volume.Over(d, math.Abs(worst)) {
 			worst = d
 		}
 	}
@@ -188,6 +188,9 @@ func (l *legFlow) worstDeviation() stats.Optional {
 // Common practice, no source.
 var clockToleranceMin = finding.Threshold(finding.ClockDisagrees)
 
+// shortestPauseMin is under how many minutes a pause looks like hours.
+var shortestPauseMin = finding.Threshold(finding.PauseShort)
+
 // minutes returns how long the sample ran: the pump's timer where it was
 // read, else stop − start − pause.
 func (r *reduction) minutes(s *survey.Sample) (volume.Minutes, bool) {
@@ -196,6 +199,10 @@ func (r *reduction) minutes(s *survey.Sample) (volume.Minutes, bool) {
 	if s.Pause > 0 {
 		r.findings.Add(finding.Paused, s.Place("pause_min"), []string{s.ID},
 			finding.Values{"sample": s.ID, "minutes": float64(s.Pause)})
+		if under(float64(s.Pause), shortestPauseMin) {
+			r.findings.Add(finding.PauseShort, s.Place("pause_min"), []string{s.ID},
+				finding.Values{"sample": s.ID, "minutes": float64(s.Pause), "limit": shortestPauseMin})
+		}
 	}
 	if s.Run.Known {
 		if clocked && math.Abs(s.Run.Value-ran) > clockToleranceMin {

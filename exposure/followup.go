@@ -195,7 +195,7 @@ func (x *Results) ReducedLimits(weekHours stats.Optional) []Reduced {
 		}
 		c := comparer{reduction: e.WorkerShift.of}
 		for _, l := range e.Substance.limits {
-			if l.Kind != limits.TWA8 || !c.comparable(e, l) {
+			if l.Kind != limits.TWA8 || !e.comparableWith(l) {
 				continue
 			}
 			r := Reduced{Exposure: e, Limit: l}

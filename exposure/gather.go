@@ -52,11 +52,15 @@ func gather[T any](n int, bound func(i int) int, start func() (do func(out []T, 
 
 // slab hands out small slices cut from large ones, where a great many of them
 // live as long as the results.
-type slab[T any] struct{ free []T }
+type slab[T any] struct {
+	free []T
+	made int // how large the last one was
+}
 
 func (s *slab[T]) take(n int) []T {
 	if len(s.free) < n {
-		s.free = make([]T, max(1024, n))
+		s.made = min(max(16, 2*s.made), 1024)
+		s.free = make([]T, max(s.made, n))
 	}
 	taken := s.free[:n:n]
 	s.free = s.free[n:]

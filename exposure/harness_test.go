@@ -112,7 +112,7 @@ func reduce(t *testing.T, layers ...string) reduced {
 // fact is one thing expected of a result: a path such as "sample S1 volume",
 // "concentration S1 Quillite/respirable high", "exposure D Quillite twa8 value",
 // "comparison D Quillite twa8 House:TWA8 outcome", "mixture Blend twa8 TWA8
-// index" or "finding flow-drift subject", and the number, text or bool there.
+// index", "group G1 Quillite House:TWA8 n" or "finding flow-drift subject", and the number, text or bool there.
 type fact struct {
 	path string
 	want any // nil: there, without a value; absent: not there
@@ -156,7 +156,12 @@ func (r reduced) check(f fact) {
 	got := r.at(f.path)
 	switch want := f.want.(type) {
 	case int:
-		r.check(fact{f.path, float64(want)})
+		if count, ok := got.(int); ok {
+			got = float64(count)
+		}
+		if number, ok := got.(float64); !ok || !near(number, float64(want), 1e-9) {
+			r.t.Errorf("%s = %s, want %d", f.path, say(got), want)
+		}
 	case float64:
 		number, ok := got.(float64)
 		if !ok || !near(number, want, 1e-9) {
@@ -219,6 +224,8 @@ func (r reduced) at(path string) any {
 		fields, field = r.comparison(words[1], words[2], words[3], words[4]), words[5]
 	case "mixture":
 		fields, field = r.mixture(words[1], words[2], words[3]), words[4]
+	case "group":
+		fields, field = r.group(words[1], words[2], words[3]), words[4]
 	case "finding":
 		fields, field = r.finding(words[1]), words[2]
 	default:
@@ -323,6 +330,33 @@ func (r reduced) mixture(name, basis, kind string) map[string]any {
 	}
 	m := &r.Mixtures[i]
 	return map[string]any{"": true, "index": m.Index.Value, "low": m.Index.Low, "high": m.Index.High, "outcome": string(m.Outcome)}
+}
+
+// group finds a group's row under a limit such as "House:TWA8".
+func (r reduced) group(name, substance, limit string) map[string]any {
+	authority, kind, _ := strings.Cut(limit, ":")
+	all := r.Groups()
+	i := slices.IndexFunc(all, func(g exposure.Group) bool {
+		return g.Name == spaced(name) && is(g.Substance, substance) && g.Limit.Authority == authority && string(g.Limit.Kind) == kind
+	})
+	if i < 0 {
+		return nil
+	}
+	g := &all[i]
+	var excluded, shifts []string
+	for _, e := range g.Excluded {
+		excluded = append(excluded, strings.Join([]string{e.Worker, e.Shift, e.Why}, "|"))
+	}
+	for _, s := range g.Shifts() {
+		shifts = append(shifts, fmt.Sprintf("%s|%s|%s|%.6g..%.6g|%t", s.Worker, s.Name, s.Date, s.Exposure.Low, s.Exposure.High, s.History))
+	}
+	s := &g.Statistics
+	return map[string]any{
+		"": true, "n": s.N, "workers": s.Workers, "censored": s.NCensored, "history": s.NHistory, "limit": s.Limit, "unit": g.Limit.Unit.Name,
+		"basis": string(g.Basis), "min": number(s.Min), "median": number(s.Median), "max": number(s.Max), "max_high": number(s.MaxHigh),
+		"gm": number(s.GM.Value), "p95": number(s.P95.Value), "outcome": string(s.Outcome), "why": s.Why, "method": string(s.Method),
+		"excluded": strings.Join(excluded, "; "), "shifts": strings.Join(shifts, "; "),
+	}
 }
 
 func (r reduced) finding(code string) map[string]any {

@@ -226,6 +226,9 @@ func (a *assay) number(p *pair, x reading) (reading, bool) {
 		a.raise(finding.UnderLimit, p, row, "result", finding.Values{
 			"read": row.Text("result"), "limit": row.ReportingLimit.Value, "unit": row.Unit.Name})
 		x.state = notDetected
+	case x.limit.Known && x.value == x.limit.Value && !x.keep && x.value > 0:
+		a.raise(finding.AtLimit, p, row, "result", finding.Values{
+			"read": row.Text("result"), "limit": row.ReportingLimit.Value, "unit": row.Unit.Name})
 	case x.value <= 0:
 		a.raise(finding.NotAResult, p, row, "result", finding.Values{"read": row.Text("result")})
 		return reading{}, false

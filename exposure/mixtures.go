@@ -50,7 +50,7 @@ func compareMixtures(a, b MixtureResult) int {
 
 // mixture returns every index of one mixture.
 func (r *reduction) mixture(name string, analytes []string, comparisons []Comparison) []MixtureResult {
-	found := map[mixtureKey][]*Comparison{}
+	found, rivals := map[mixtureKey][]*Comparison{}, map[mixtureKey][]rival{}
 	var order []mixtureKey
 	for i := range comparisons {
 		k := &comparisons[i]
@@ -71,18 +71,28 @@ func (r *reduction) mixture(name string, analytes []string, comparisons []Compar
 		at := slices.IndexFunc(found[key], func(o *Comparison) bool { return o.Substance.Analyte == k.Substance.Analyte })
 		if at < 0 {
 			found[key] = append(found[key], k)
-		} else if k.Fraction.High > found[key][at].Fraction.High { // of two forms the graver counts
+			continue
+		}
+		counts := found[key][at]
+		rivals[key] = append(rivals[key], rival{counts, k})
+		if k.Fraction.High > counts.Fraction.High { // of two forms the graver counts
 			found[key][at] = k
 		}
 	}
 	var all []MixtureResult
 	lacks := lackBook{}
 	for _, key := range order {
-		all = append(all, r.index(name, analytes, key, found[key], lacks))
+		m := r.index(name, analytes, key, found[key], lacks)
+		m.rivals = rivals[key]
+		all = append(all, m)
 	}
 	lacks.report(r, name)
 	return all
 }
+
+// rival is two forms of one component, of which the graver counts: the later
+// only where it is graver.
+type rival struct{ earlier, later *Comparison }
 
 // lack is what keeps indices of one mixture from being bounded.
 type lack struct {

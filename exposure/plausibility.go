@@ -34,8 +34,7 @@ const (
 func (a *assay) checkAmount(p *pair, m amount) {
 	if p.sample.Kind == survey.Blank {
 		if !m.nonDetect && m.held.Value > 0 && !p.sample.Row.MediaBlank {
-			a.raise(finding.BlankFound, p, m.row, "result", finding.Values{
-				"amount": m.held.Value, "unit": m.quantity.held(), "lot": p.sample.Row.Lot})
+			a.blankFound(p, m)
 		}
 		return
 	}
@@ -47,6 +46,19 @@ func (a *assay) checkAmount(p *pair, m amount) {
 	if m.quantity == OfMass && m.held.Value > 1000*loadingLimitMG && a.gravimetric(p, m.row) {
 		a.raise(finding.Loading, p, m.row, "result", finding.Values{
 			"mass": m.held.Value / 1000, "limit": loadingLimitMG})
+	}
+}
+
+// blankHighTimes is how many times its reporting limit a field blank may hold.
+var blankHighTimes = finding.Threshold(finding.BlankHigh)
+
+// blankFound tells of an analyte on a field blank.
+func (a *assay) blankFound(p *pair, m amount) {
+	values := finding.Values{"amount": m.held.Value, "unit": m.quantity.held(), "lot": p.sample.Row.Lot}
+	a.raise(finding.BlankFound, p, m.row, "result", values)
+	if m.limit.Known && over(m.held.Value, blankHighTimes*m.limit.Value) {
+		values["ratio"], values["limit"] = m.held.Value/m.limit.Value, blankHighTimes
+		a.raise(finding.BlankHigh, p, m.row, "result", values)
 	}
 }
 
@@ -98,9 +110,11 @@ func (r *reduction) checkResults(exposures []Exposure) {
 	var waits []func()
 	for _, check := range []func(*reduction){
 		(*reduction).checkMissing,
+		(*reduction).checkBacks,
 		(*reduction).checkUsual,
 		(*reduction).checkReportingLimits,
 		(*reduction).checkCompanions,
+		(*reduction).checkSlips,
 		func(r *reduction) { r.checkLimitsFound(exposures) },
 		func(r *reduction) { r.checkCoverage(exposures) },
 		func(r *reduction) { r.checkDuplicates(exposures) },
@@ -148,12 +162,57 @@ func (r *reduction) checkMissing() {
 		if len(rows) == 0 {
 			continue
 		}
+		var missing []string
+		fewest := samples[s.Medium]
 		for _, wanted := range usual[s.Medium] {
 			if !slices.ContainsFunc(rows, func(o int32) bool { return r.rowSubstance[o] == wanted }) {
-				r.findings.Add(finding.AnalyteMissing, s.Row.Place("sample"), []string{s.ID, wanted.Analyte},
-					finding.Values{"sample": s.ID, "analyte": wanted.Analyte, "medium": s.Medium,
-						"n": counts[s.Medium][wanted], "of": samples[s.Medium]})
+				missing, fewest = append(missing, wanted.Analyte), min(fewest, counts[s.Medium][wanted])
 			}
+		}
+		if len(missing) > 0 {
+			r.findings.Add(finding.AnalyteMissing, s.Row.Place("sample"), append([]string{s.ID}, missing...),
+				finding.Values{"sample": s.ID, "analyte": missing, "medium": s.Medium, "n": fewest, "of": samples[s.Medium]})
+		}
+	}
+}
+
+// checkBacks tells of front sections without the back that most tubes of the
+// medium have.
+func (r *reduction) checkBacks() {
+	type tubes struct{ with, without []*survey.LabRow }
+	byMedium := map[string]*tubes{}
+	var order []string
+	for i := range r.samples {
+		rows := r.lab.rows(i)
+		for _, k := range rows {
+			row := &r.survey.Lab[k]
+			if row.Section != survey.Front {
+				continue
+			}
+			x := byMedium[r.samples[i].Medium]
+			if x == nil {
+				x = &tubes{}
+				byMedium[r.samples[i].Medium] = x
+				order = append(order, r.samples[i].Medium)
+			}
+			back := slices.ContainsFunc(rows, func(o int32) bool {
+				return r.survey.Lab[o].Section == survey.Back && r.rowSubstance[o] == r.rowSubstance[k]
+			})
+			if back {
+				x.with = append(x.with, row)
+			} else {
+				x.without = append(x.without, row)
+			}
+		}
+	}
+	for _, medium := range order {
+		x := byMedium[medium]
+		if len(x.with) < fewestForMissing || len(x.without) >= len(x.with) {
+			continue
+		}
+		for _, row := range x.without {
+			r.findings.Add(finding.BackMissing, row.Place("section"), []string{row.Sample, row.Analyte}, finding.Values{
+				"sample": row.Sample, "analyte": row.Analyte, "medium": medium, "n": len(x.with), "of": len(x.with) + len(x.without)})
 		}
 	}
 }
@@ -173,18 +232,34 @@ func (r *reduction) checkUsual() {
 			usual[s] = roughMedian(all)
 		}
 	}
-	for i := range r.concentrations {
-		c := &r.concentrations[i]
-		middle := usual[c.Substance]
-		if middle == 0 || !detectedInAir(c) {
-			continue
+	for i := range r.samples {
+		var far []*Concentration
+		for c := range r.of(&r.samples[i]) {
+			middle := usual[c.Substance]
+			if middle == 0 || !detectedInAir(c) {
+				continue
+			}
+			if ratio := c.Air.Value / middle; ratio >= thousandfold || ratio <= 1/thousandfold {
+				far = append(far, c)
+			}
 		}
-		if ratio := c.Air.Value / middle; ratio >= thousandfold || ratio <= 1/thousandfold {
-			r.findings.Add(finding.FarFromUsual, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
-				finding.Values{"sample": c.Sample.ID, "analyte": c.Substance.Analyte, "value": c.Air.Value,
-					"unit": c.Quantity.Unit(), "ratio": ratio, "usual": middle})
+		if len(far) > 0 {
+			r.tellFar(far, usual[far[0].Substance])
 		}
 	}
+}
+
+// tellFar tells of the results of one sample that are far from the usual. The
+// first stands for all: they come of one slip.
+func (r *reduction) tellFar(far []*Concentration, usual float64) {
+	c := far[0]
+	var analytes []string
+	for _, o := range far {
+		analytes = append(analytes, o.Substance.Analyte)
+	}
+	r.findings.Add(finding.FarFromUsual, c.origin.place(), append([]string{c.Sample.ID}, analytes...),
+		finding.Values{"sample": c.Sample.ID, "analyte": analytes, "value": c.Air.Value,
+			"unit": c.Quantity.Unit(), "ratio": c.Air.Value / usual, "usual": usual})
 }
 
 func detectedInAir(c *Concentration) bool {
@@ -203,9 +278,22 @@ func roughMedian(all []float64) float64 {
 	return some[len(some)/2]
 }
 
+// highLimit is a reporting limit that is a large share of a limit.
+type highLimit struct {
+	of     *Concentration
+	inAir  float64
+	share  float64 // %, of strict
+	strict *limits.Limit
+}
+
+// mostHighLimits is how many of one report are told one by one, unless half of
+// them are over the limit itself.
+const mostHighLimits = 12
+
 // checkReportingLimits tells of reporting limits that, in the air sampled, are
 // over a tenth of a limit that the result is compared with.
 func (r *reduction) checkReportingLimits() {
+	byReport := map[string][]highLimit{}
 	for i := range r.concentrations {
 		c := &r.concentrations[i]
 		if !c.HasAir || !c.limit.Known || c.Void {
@@ -217,11 +305,53 @@ func (r *reduction) checkReportingLimits() {
 		if strictest == nil || !over(share, limitShareWanted) {
 			continue
 		}
-		r.findings.Add(finding.ReportingLimitHigh, c.origin.place(), []string{c.Sample.ID, c.Substance.Analyte},
-			finding.Values{"sample": c.Sample.ID, "analyte": c.Substance.Analyte, "inair": inAir,
-				"unit": c.Quantity.Unit(), "share": share, "limit": limitShareWanted,
-				"authority": strictest.Authority, "kind": string(strictest.Kind)})
+		report := r.reportOf(c)
+		byReport[report] = append(byReport[report], highLimit{c, inAir, share, strictest})
 	}
+	for report, high := range byReport {
+		if report != "" && (len(high) > mostHighLimits || len(high) >= fewestLimits && middleShare(high) > 100) {
+			r.tellHighReport(report, high)
+			continue
+		}
+		for _, h := range high {
+			r.findings.Add(finding.ReportingLimitHigh, h.of.origin.place(), []string{h.of.Sample.ID, h.of.Substance.Analyte}, h.values())
+		}
+	}
+}
+
+// reportOf names the laboratory's report that a concentration comes from.
+func (r *reduction) reportOf(c *Concentration) string {
+	if c.origin.row != nil {
+		return c.origin.row.Text("report")
+	}
+	return r.survey.Lab[r.lab.rows(int(c.Sample.number))[0]].Text("report") // of its parts
+}
+
+// middleShare returns the median share, in %.
+func middleShare(high []highLimit) float64 {
+	var shares []float64
+	for _, h := range high {
+		shares = append(shares, h.share)
+	}
+	return middleOf(shares)
+}
+
+func (h highLimit) values() finding.Values {
+	return finding.Values{"sample": h.of.Sample.ID, "analyte": h.of.Substance.Analyte, "inair": h.inAir,
+		"unit": h.of.Quantity.Unit(), "share": h.share, "limit": limitShareWanted,
+		"authority": h.strict.Authority, "kind": string(h.strict.Kind)}
+}
+
+// tellHighReport tells once of the many high reporting limits of one report.
+func (r *reduction) tellHighReport(report string, high []highLimit) {
+	worst := slices.MaxFunc(high, func(a, b highLimit) int { return cmp.Compare(a.share, b.share) })
+	var samples, analytes []string
+	for _, h := range high {
+		samples, analytes = append(samples, h.of.Sample.ID), append(analytes, h.of.Substance.Analyte)
+	}
+	values := worst.values()
+	values["report"], values["n"] = report, len(high)
+	r.findings.Add(finding.ReportLimitsHigh, worst.of.origin.place(), slices.Concat(distinct(samples), distinct(analytes)), values)
 }
 
 // strictest returns the time-weighted limit of which a concentration is the
@@ -230,9 +360,8 @@ func (r *reduction) strictest(c *Concentration, inAir float64) (*limits.Limit, f
 	var strictest *limits.Limit
 	largest := 0.0
 	x := &Exposure{Sampled: &Sampled{Substance: c.Substance, Quantity: c.Quantity}, Value: stats.Exact(inAir)}
-	compare := comparer{reduction: r}
 	for _, l := range c.Substance.limits {
-		if l.Kind != limits.TWA8 && l.Kind != limits.TWA10 || !compare.comparable(x, l) {
+		if l.Kind != limits.TWA8 && l.Kind != limits.TWA10 || !x.comparableWith(l) {
 			continue
 		}
 		if share := 100 * r.inUnit(x, asStated, l).Value / l.Value; share > largest {
@@ -364,15 +493,23 @@ func (r *reduction) checkDuplicates(exposures []Exposure) {
 	}
 }
 
+// duplicatesApart is from how many % of their mean on duplicates are a check.
+var duplicatesApart = finding.Threshold(finding.DuplicatesDiffer)
+
 func (r *reduction) duplicates(x *Exposure, a, b *Concentration) {
 	mean := (a.Air.Value + b.Air.Value) / 2
 	if mean == 0 {
 		return
 	}
-	r.findings.Add(finding.DuplicatesDiffer, b.origin.place(),
+	rpd := 100 * math.Abs(a.Air.Value-b.Air.Value) / mean
+	severity := finding.Note
+	if over(rpd, duplicatesApart) {
+		severity = finding.Check
+	}
+	r.findings.AddAs(severity, finding.DuplicatesDiffer, b.origin.place(),
 		[]string{a.Sample.ID, b.Sample.ID, x.Shift, x.Substance.Analyte}, finding.Values{
 			"a": a.Sample.ID, "b": b.Sample.ID, "analyte": x.Substance.Analyte, "x": a.Air.Value, "y": b.Air.Value,
-			"unit": x.Quantity.Unit(), "rpd": 100 * math.Abs(a.Air.Value-b.Air.Value) / mean})
+			"unit": x.Quantity.Unit(), "rpd": rpd})
 }
 
 // sharedMinutes returns how long two samples ran at once.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"iter"
 	"slices"
+	"sync"
 	"time"
 
 	"airtally/exposure/finding"
@@ -39,6 +40,7 @@ type reduction struct {
 	blanks         blankBook
 	concentrations []Concentration // sorted by sample and substance
 	start          []int32         // of each sample's concentrations, and the end
+	explained      *explained
 }
 
 // Reduce works surveys out to results. Each is reduced by its own settings;
@@ -62,13 +64,15 @@ func Reduce(ctx context.Context, surveys []*survey.Survey, reading ...*finding.L
 	if len(surveys) > 1 {
 		results.sort(all)
 	}
+	gathered := results.gatherGroups(all)
+	results.judged = sync.OnceValue(func() []Group { return judgeGroups(gathered) })
 	results.Findings = all.Sorted()
 	return results, nil
 }
 
 func newReduction(s *survey.Survey, findings *finding.List) *reduction {
 	r := &reduction{
-		survey: s, findings: findings,
+		survey: s, findings: findings, explained: &explained{},
 		media: map[string]*survey.Medium{}, devices: map[string]*survey.Device{}, workers: map[string]*survey.Worker{},
 		sampleIndex: map[string]int32{}, nearSamples: map[string]string{},
 		substances: map[substanceKey]*Substance{}, nearMatches: map[*Substance]limits.Match{}, blanks: blankBook{},
@@ -176,7 +180,7 @@ func (r *reduction) prepare() {
 
 func appendOrTake[T any](all, more []T) []T {
 	if len(all) == 0 {
-		return more
+		return slices.Clip(more) // results to come are pooled elsewhere: results of this survey refer to these
 	}
 	return append(all, more...)
 }

@@ -1,7 +1,7 @@
 // Package exposure reduces a survey: from flow checks, run times and
 // laboratory masses to volumes, concentrations, exposures of workers in
 // shifts, and comparisons with limits. Any number can be asked for its
-// Working: formula, operands and source.
+// Steps: how it was worked out from the cells of the survey.
 package exposure
 
 import (
@@ -23,7 +23,8 @@ type Results struct {
 	Comparisons    []Comparison
 	Mixtures       []MixtureResult
 
-	reductions []*reduction // one per survey, for workings
+	reductions []*reduction   // one per survey, for workings
+	judged     func() []Group // judges the groups once
 }
 
 // Sample is the air that one sample drew.
@@ -129,7 +130,8 @@ type WorkerShift struct {
 	Policy               survey.Policy // that unsampled minutes take
 	PolicyStated         bool          // by the shift itself, not only the survey's default
 
-	of *reduction // of its survey
+	turns []*turn    // that it is, or a day of several shifts is made of
+	of    *reduction // of its survey
 }
 
 // Sampled is what was sampled of one substance in one worker-shift.
@@ -184,4 +186,6 @@ type MixtureResult struct {
 	Index     stats.Interval
 	Outcome   limits.Outcome
 	Parts     []*Comparison
+
+	rivals []rival // for a part, of two forms
 }

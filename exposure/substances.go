@@ -38,6 +38,7 @@ func (r *reduction) sortLab() {
 	index := &labIndex{start: make([]int32, len(r.samples)+1)}
 	substances := map[askedOf]*Substance{}
 	lastID, last := "", int32(-1)
+	unknown := &unknownSamples{}
 	for i := range lab {
 		row := &lab[i]
 		if row.Sample != lastID || i == 0 {
@@ -45,8 +46,7 @@ func (r *reduction) sortLab() {
 		}
 		at[i] = last
 		if last < 0 {
-			r.findings.Add(finding.UnknownSample, row.Place("sample"), []string{row.Sample, row.Analyte},
-				finding.Values{"sample": row.Sample, "analyte": row.Analyte, "near": r.nearestSample(row.Sample)})
+			unknown.add(row)
 			continue
 		}
 		index.start[last+1]++
@@ -62,6 +62,7 @@ func (r *reduction) sortLab() {
 		s.countUnit(row.Unit.Name)
 		r.rowSubstance[i] = s
 	}
+	unknown.tell(r)
 	for i := 1; i < len(index.start); i++ {
 		index.start[i] += index.start[i-1]
 	}
@@ -75,6 +76,34 @@ func (r *reduction) sortLab() {
 	}
 	r.lab = index
 	r.findUnits(at)
+}
+
+// unknownSamples gathers the laboratory's rows that name no sample, by the name.
+type unknownSamples struct {
+	rows  map[string][]*survey.LabRow
+	order []string
+}
+
+func (u *unknownSamples) add(row *survey.LabRow) {
+	if u.rows == nil {
+		u.rows = map[string][]*survey.LabRow{}
+	}
+	if u.rows[row.Sample] == nil {
+		u.order = append(u.order, row.Sample)
+	}
+	u.rows[row.Sample] = append(u.rows[row.Sample], row)
+}
+
+// tell tells of each name once, with all its rows.
+func (u *unknownSamples) tell(r *reduction) {
+	for _, id := range u.order {
+		var analytes, cells []string
+		for _, row := range u.rows[id] {
+			analytes, cells = append(analytes, row.Analyte), append(cells, row.Place("sample").Cell)
+		}
+		r.findings.Add(finding.UnknownSample, u.rows[id][0].Place("sample"), append([]string{id}, analytes...), finding.Values{
+			"sample": id, "analyte": distinct(analytes), "near": r.nearestSample(id), "cells": cells})
+	}
 }
 
 func (r *reduction) sampleNumber(id string) int32 {

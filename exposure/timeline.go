@@ -176,13 +176,35 @@ func (l *layout) active(runs []run, from, to float64) []run {
 	return short
 }
 
-// refuse tells of samples that may not run at once.
+// refusal is two samples that may not run at once, and for what.
+type refusal struct {
+	a, b     *Sample
+	turn     *turn
+	minutes  int
+	analytes []string
+}
+
+// refuse notes samples that may not run at once.
 func (e *exposer) refuse(l *timeline) {
-	a, b := l.samples[l.overlap.a], l.samples[l.overlap.b]
-	e.findings.Add(finding.Overlap, b.Row.Place("start"),
-		[]string{a.ID, b.ID, l.turn.Shift, l.turn.Worker, l.substance.Analyte},
-		finding.Values{"a": a.ID, "b": b.ID, "analyte": l.substance.Analyte, "worker": l.turn.Worker,
-			"shift": l.turn.Shift, "minutes": l.overlap.minutes})
+	x := &refusal{a: l.samples[l.overlap.a], b: l.samples[l.overlap.b], turn: l.turn, minutes: l.overlap.minutes}
+	for _, o := range e.overlaps {
+		if o.a == x.a && o.b == x.b && o.turn == x.turn && o.minutes == x.minutes {
+			o.analytes = append(o.analytes, l.substance.Analyte)
+			return
+		}
+	}
+	x.analytes = []string{l.substance.Analyte}
+	e.overlaps = append(e.overlaps, x)
+}
+
+// tellOverlaps tells of each two samples once, with all their analytes.
+func (e *exposer) tellOverlaps() {
+	for _, x := range e.overlaps {
+		analytes := distinct(x.analytes)
+		e.findings.Add(finding.Overlap, x.b.Row.Place("start"), append([]string{x.a.ID, x.b.ID, x.turn.Shift, x.turn.Worker}, analytes...),
+			finding.Values{"a": x.a.ID, "b": x.b.ID, "analyte": analytes, "worker": x.turn.Worker, "shift": x.turn.Shift, "minutes": x.minutes})
+	}
+	e.overlaps = e.overlaps[:0]
 }
 
 // add appends a stretch and its sampled minutes, shared by what ran in it.

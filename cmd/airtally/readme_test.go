@@ -39,6 +39,10 @@ func TestReadmeShowsRealOutput(t *testing.T) {
 		assertShown(t, block(t, string(readme), "by name, synonym or CAS number:"),
 			commandOutput(t, "limits", "chromium vi"))
 	})
+	t.Run("group", func(t *testing.T) {
+		assertShown(t, block(t, string(readme), "`analyte` and `unit`:"),
+			commandOutput(t, "group", "testdata/groups.csv", "--limit", "4", "--unit", "mg/m3"))
+	})
 }
 
 func commandOutput(t *testing.T, args ...string) string {

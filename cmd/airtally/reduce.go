@@ -1,11 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -23,17 +22,23 @@ func (a *app) reduceCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "reduce SURVEY... -o DIR",
 		Short: "reduce surveys to exposures and compare them with limits",
-		Long: "Reads each SURVEY, an .xlsx workbook or a folder of .csv tables, and writes\n" +
-			"into DIR:\n\n" +
+		Long: "Reads each SURVEY, an .xlsx workbook, a folder of .csv tables or the archive of\n" +
+			"an earlier run, and writes into DIR:\n\n" +
 			"  report.xlsx    the workbook: summary, comparisons, exposures, findings\n" +
+			"  report.html    the page, to read or print, with figures and workings\n" +
 			"  results.json   everything, unrounded\n" +
-			"  tables/        the same, one .csv a table\n\n" +
+			"  tables/        the same, one .csv a table\n" +
+			"  notices/       with --notices, a page for each worker, to print and hand over\n\n" +
+			"With --archive FILE.zip the run is kept whole: inputs as read, results, reports\n" +
+			"and the hash of each. To reduce FILE.zip gives the same results again.\n\n" +
 			"Several surveys are reduced together. Exit status: 0 done; 1 done, but something\n" +
 			"was left out (see the findings of severity stop); 2 unusable input or flags.\n\n" + caution,
 		Example: "  Reduce a week's workbook and read the report:\n" +
 			"    airtally reduce week-10.xlsx -o week-10-results\n\n" +
 			"  Two folders of tables, no workbook, results to another program:\n" +
-			"    airtally reduce monday tuesday --json",
+			"    airtally reduce monday tuesday --json\n\n" +
+			"  Notices for the workers, and the whole run kept in one file:\n" +
+			"    airtally reduce week-10.xlsx -o results --notices --archive week-10.zip",
 		Args: surveysGiven,
 		RunE: func(c *cobra.Command, paths []string) error {
 			if err := advice.check(c); err != nil {
@@ -46,6 +51,9 @@ func (a *app) reduceCommand() *cobra.Command {
 	a.limitsFlag(c)
 	c.Flags().BoolVar(&advice.wanted, "advice", false, "add sheets of advice: respirators, long shifts")
 	c.Flags().Float64Var(&advice.weekHours, "week-hours", 0, "`HOURS` worked a week, for that advice")
+	c.Flags().BoolVar(&a.noNames, "no-names", false, "leave private names out of workbook and notices")
+	c.Flags().BoolVar(&options.Notices, "notices", false, "write a page for each worker to be handed")
+	c.Flags().StringVar(&options.Archive, "archive", "", "keep the whole run in `FILE.zip`")
 	c.Flags().BoolVar(&options.NoWorkbook, "no-workbook", false, "write no report.xlsx")
 	return c
 }
@@ -70,24 +78,27 @@ func (f adviceFlags) check(c *cobra.Command) error {
 }
 
 func (a *app) reduce(ctx context.Context, paths []string, folder string, advice adviceFlags, options reports.Options) error {
-	if folder == "" && !a.json {
-		return errors.New("no folder to write into; say where with -o DIR, or print the results with --json")
+	if err := a.checkTargets(folder, options); err != nil {
+		return err
 	}
 	report, err := a.load(ctx, paths)
 	if err != nil {
 		return err
 	}
-	report.Advice = advice.wanted
+	report.Advice, report.NoNames = advice.wanted, a.noNames
 	report.WeekHours = stats.Optional{Value: advice.weekHours, Known: advice.weekHours > 0}
 	how := reports.Terminal{Bold: a.bold()}
-	if folder != "" {
-		how.Notes = formerWorkbook(folder, options)
-		stop := a.progress("writing " + folder)
+	if folder != "" || options.Archive != "" {
+		stop := a.progress("writing " + cmp.Or(folder, options.Archive))
 		how.Files, err = report.Save(ctx, folder, options)
 		stop()
 		if err != nil {
 			return err
 		}
+		how.Notes = a.notes(report, folder, how.Files, options)
+	}
+	if err := a.compareArchived(report, paths, &how); err != nil {
+		return err
 	}
 	a.status = statusOf(report)
 	switch {
@@ -98,14 +109,4 @@ func (a *app) reduce(ctx context.Context, paths []string, folder string, advice 
 	default:
 		return report.WriteSummary(a.out, how)
 	}
-}
-
-// formerWorkbook warns of a workbook that a run without one leaves lying
-// beside its newer results.
-func formerWorkbook(folder string, options reports.Options) []string {
-	path := filepath.Join(folder, reports.WorkbookFile)
-	if _, err := os.Stat(path); err != nil || !options.NoWorkbook {
-		return nil
-	}
-	return []string{path + " is of an earlier run and does not hold these results."}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"airtally/exposure/finding"
+	"airtally/exposure/survey"
 	"airtally/reports"
 )
 
@@ -33,8 +34,9 @@ type app struct {
 	json        bool
 	quiet       bool
 	noColor     bool
-	ownLimits   string // path of a file of limits
-	noNames     bool   // private names are left out
+	ownLimits   string            // path of a file of limits
+	noNames     bool              // private names are left out
+	archives    []*survey.Archive // that surveys were read from
 	status      int
 }
 
@@ -46,6 +48,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, errOut io.Writer
 	root.SetIn(in)
 	root.SetOut(out)
 	root.SetErr(errOut)
+	defer a.closeArchives()
 	if err := root.ExecuteContext(ctx); err != nil {
 		return a.fail(err)
 	}
@@ -86,7 +89,7 @@ func (a *app) root() *cobra.Command {
 	flags.BoolVar(&a.json, "json", false, "print JSON on standard output in place of the text")
 	flags.BoolVar(&a.quiet, "quiet", false, "print nothing but errors")
 	flags.BoolVar(&a.noColor, "no-color", false, "print plain text on a terminal too")
-	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand(), a.groupCommand())
+	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand(), a.groupCommand(), a.newCommand(), a.schemaCommand())
 	return root
 }
 

@@ -28,7 +28,10 @@ type Column struct {
 	Required   bool
 	Range      Range
 	Choices    []Choice
-	Default    string // what a blank cell means, where it means anything
+	Suggested  []string // usual values; others are as good
+	Refers     string   // the table whose rows it names, by their first column
+	DateOnly   bool     // of a MomentCell: a day, without a time
+	Default    string   // what a blank cell means, where it means anything
 	Synonyms   []string
 	Help       string
 }
@@ -53,6 +56,7 @@ type Description struct {
 	Synonyms []string
 	Help     string
 	Subject  []string // columns that name what a row is about
+	Unique   bool     // no two rows may have the same subject
 	Columns  []Column
 }
 
@@ -119,8 +123,8 @@ var items = []ItemDescription{
 	{Name: "prepared_by", Help: "who wrote the report"},
 	{Name: "reviewed_by", Help: "who reviewed it"},
 	{Name: "report_number", Type: IDCell, Help: "number of the report"},
-	{Name: "results_received", Type: MomentCell, Help: "date the laboratory's results came in"},
-	{Name: "determined_on", Type: MomentCell, Help: "date the exposures were determined"},
+	{Name: "results_received", Type: MomentCell, DateOnly: true, Help: "date the laboratory's results came in"},
+	{Name: "determined_on", Type: MomentCell, DateOnly: true, Help: "date the exposures were determined"},
 	{Name: "authorities", Default: "OSHA, NIOSH", Help: "whose limits to compare with, with commas between; the first governs"},
 	{Name: "sector", Type: ChoiceCell, Choices: choices("general", "construction", "maritime"), Default: "general", Help: "which federal rules apply"},
 	{Name: "shift_min", Type: NumberCell, Unit: "min", Range: Range{Limited: true, High: 2880, OverLow: true}, Default: "480", Help: "length of a shift that has no row in shifts"},

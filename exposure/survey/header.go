@@ -101,9 +101,7 @@ func (t *Table) matchHeader(list *finding.List) {
 		}
 	}
 	for _, at := range unknown { // last, so that only columns still missing are suggested
-		header := t.headers[at]
-		list.Add(finding.UnknownColumn, t.headerPlace(at, header), nil, finding.Values{
-			"read": header, "table": t.Name, "near": didYouMean(header, t.missing())})
+		t.mentionColumn(at, list)
 	}
 }
 
@@ -154,7 +152,7 @@ func (t *Table) place(f *field, header string, list *finding.List) {
 // headerUnit takes in the unit that a header gives in brackets. It returns
 // false where that unit makes the column unusable.
 func (t *Table) headerUnit(f *field, unit string, list *finding.List) bool {
-	if unit == "" || simplifyUnit(unit) == simplifyUnit(f.Unit) {
+	if unit == "" || strings.EqualFold(unit, RequiredMark) || simplifyUnit(unit) == simplifyUnit(f.Unit) {
 		return true
 	}
 	want := f.Unit

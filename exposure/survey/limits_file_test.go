@@ -17,9 +17,9 @@ func TestLimitsOfAFileOfTheirOwn(t *testing.T) {
 		}
 	}
 	write("analyte,authority,kind,value,unit\nQuillite,House,TWA8,2,mg/m3\nQuillite,House,STEL,many,mg/m3\n")
-	rows, inputs, list, err := ReadLimits(path)
-	if err != nil || len(rows) != 1 || len(inputs) != 1 {
-		t.Fatal(rows, inputs, err)
+	rows, given, list, err := Disk.ReadLimits(path)
+	if err != nil || len(rows) != 1 || len(given.Inputs) != 1 {
+		t.Fatal(rows, given, err)
 	}
 	if l := rows[0].Limit; l.Analyte != "Quillite" || l.Kind != limits.TWA8 || l.Value != 2 || !l.User {
 		t.Errorf("%+v", l)
@@ -30,10 +30,10 @@ func TestLimitsOfAFileOfTheirOwn(t *testing.T) {
 
 	write("sample,analyte,result,unit\nS1,Quillite,2,ug\n")
 	var unusable *UnusableError
-	if _, _, _, err := ReadLimits(path); !errors.As(err, &unusable) {
+	if _, _, _, err := Disk.ReadLimits(path); !errors.As(err, &unusable) {
 		t.Errorf("a table of results is taken for limits: %v", err)
 	}
-	if _, _, _, err := ReadLimits(path + ".none"); !errors.As(err, &unusable) {
+	if _, _, _, err := Disk.ReadLimits(path + ".none"); !errors.As(err, &unusable) {
 		t.Errorf("no file: %v", err)
 	}
 }

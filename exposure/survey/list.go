@@ -47,11 +47,11 @@ func ReadList(path string) ([]ListRow, []Input, *finding.List, error) {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		return nil, nil, list, &UnusableError{path, "is a folder", "give one list of exposures, a .csv or .xlsx file"}
 	}
-	sources, inputs, err := openAlone(path, list)
+	o, err := Disk.openAlone(path, list)
 	if err != nil {
 		return nil, nil, list, err
 	}
-	t, err := findList(path, sources, list)
+	t, err := findList(path, o.sources, list)
 	if err != nil {
 		return nil, nil, list, err
 	}
@@ -67,7 +67,7 @@ func ReadList(path string) ([]ListRow, []Input, *finding.List, error) {
 		list.Add(finding.NoGroupColumn, t.headerPlace(0, "group"), nil, nil)
 	}
 	t.findStyles(list)
-	return readRows(t, clockOf(nil, list), list, bindList), inputs, list, nil
+	return readRows(t, clockOf(nil, list), list, bindList), o.Inputs, list, nil
 }
 
 // findList returns the one sheet that has columns of exposures. Where several

@@ -198,7 +198,7 @@ func TestLimitsInASheetOfAnyName(t *testing.T) {
 	path := workbookOf(t, map[string][][]any{"House": {
 		{"analyte", "authority", "kind", "value", "unit"}, {"Quillite", "House", "TWA8", 2, "mg/m3"},
 	}}, "House")
-	rows, _, _, err := ReadLimits(path)
+	rows, _, _, err := Disk.ReadLimits(path)
 	if err != nil || len(rows) != 1 || rows[0].Limit.Value != 2 {
 		t.Errorf("%v %v", rows, err)
 	}

@@ -71,6 +71,9 @@ func bare(hour, minute, sec int) Moment {
 // on gives a bare time the date of another moment, so many days later.
 func (c clock) on(m, date Moment, days int) (Moment, trouble) {
 	d := date.T.AddDate(0, 0, days)
+	if date.Zoned && !c.zoned { // the offset that was written with the date
+		c = clock{d.Location(), true}
+	}
 	return c.moment(wall{d.Year(), d.Month(), d.Day(), m.T.Hour(), m.T.Minute(), m.T.Second()}, false)
 }
 

@@ -26,7 +26,12 @@ type numberStyle struct{ comma, point role }
 var spoken = numberStyle{comma: thousands, point: decimal}
 
 // evidence is what the cells of a column tell about its numbers.
-type evidence struct{ commaDecimal, commaThousands, pointDecimal, pointThousands bool }
+// Each is a number of runs.
+type evidence struct{ commaDecimal, commaThousands, pointDecimal, pointThousands int }
+
+// overwhelming is how many times more runs must speak for one style than for
+// the other, before the other are slips.
+const overwhelming = 10
 
 // gather takes the evidence of one cell: each run of digits, commas and
 // points in it that can be read in one way only.
@@ -46,44 +51,48 @@ func (e *evidence) gatherRun(trimmed, run string) {
 	switch {
 	case commas > 0 && points > 0:
 		if strings.LastIndexByte(trimmed, ',') > strings.LastIndexByte(trimmed, '.') {
-			e.commaDecimal, e.pointThousands = true, true
+			e.commaDecimal, e.pointThousands = e.commaDecimal+1, e.pointThousands+1
 		} else {
-			e.commaThousands, e.pointDecimal = true, true
+			e.commaThousands, e.pointDecimal = e.commaThousands+1, e.pointDecimal+1
 		}
 	case commas > 1:
-		e.commaThousands = true
+		e.commaThousands++
 	case points > 1:
-		e.pointThousands = e.pointThousands || grouped(trimmed, '.')
+		if grouped(trimmed, '.') {
+			e.pointThousands++
+		}
 	case commas == 1 && !grouped(trimmed, ','):
-		e.commaDecimal = true
+		e.commaDecimal++
 	case points == 1 && !grouped(trimmed, '.'):
-		e.pointDecimal = true
+		e.pointDecimal++
 	case commas+points == 0 && strings.HasPrefix(run, "."):
-		e.pointDecimal = true
+		e.pointDecimal++
 	case commas+points == 0 && strings.HasPrefix(run, ","):
-		e.commaDecimal = true
+		e.commaDecimal++
 	}
 }
 
 func (e *evidence) merge(o evidence) {
-	e.commaDecimal = e.commaDecimal || o.commaDecimal
-	e.commaThousands = e.commaThousands || o.commaThousands
-	e.pointDecimal = e.pointDecimal || o.pointDecimal
-	e.pointThousands = e.pointThousands || o.pointThousands
+	e.commaDecimal += o.commaDecimal
+	e.commaThousands += o.commaThousands
+	e.pointDecimal += o.pointDecimal
+	e.pointThousands += o.pointThousands
 }
 
 // style returns what the evidence says, unseen where it says nothing.
 func (e evidence) style() numberStyle {
-	continental := e.commaDecimal || e.pointThousands
-	insular := e.commaThousands || e.pointDecimal
+	continental := e.commaDecimal + e.pointThousands
+	insular := e.commaThousands + e.pointDecimal
 	switch {
-	case continental && insular:
+	case insular >= overwhelming*max(1, continental):
+		return numberStyle{thousands, decimal}
+	case insular > 0 && continental > 0 && continental < overwhelming*insular:
 		return numberStyle{doubtful, doubtful}
-	case e.pointThousands:
+	case e.pointThousands > 0:
 		return numberStyle{decimal, thousands}
-	case continental: // whether the point groups thousands has not been seen
+	case continental > 0: // whether the point groups thousands has not been seen
 		return numberStyle{decimal, doubtful}
-	case insular:
+	case insular > 0:
 		return numberStyle{thousands, decimal}
 	}
 	return numberStyle{}

@@ -13,17 +13,20 @@ import (
 // the same. It fails, with *UnusableError or several joined, only where there
 // is no survey to read: no such path, not a workbook, a required table or
 // column missing.
-func Read(path string) (*Survey, *finding.List, error) {
+func Read(path string) (*Survey, *finding.List, error) { return Disk.Read(path) }
+
+// Read reads a survey as the function of that name does.
+func (r Reader) Read(path string) (*Survey, *finding.List, error) {
 	list := &finding.List{}
-	sources, inputs, err := openSources(path, list)
+	o, err := r.open(path, list)
 	if err != nil {
 		return nil, list, err
 	}
-	tables, err := findTables(path, sources, list)
+	tables, err := findTables(path, o.sources, list)
 	if err != nil {
 		return nil, list, err
 	}
-	s := &Survey{Path: path, Inputs: inputs}
+	s := &Survey{Path: path, Inputs: o.Inputs, Beside: o.Beside}
 	by := make(map[string]*Table, len(tables))
 	for _, t := range tables {
 		t.findStyles(list)
@@ -49,7 +52,9 @@ func (s *Survey) readTables(by map[string]*Table, list *finding.List) {
 	s.Limits = readRows(by["limits"], c, list, bindLimits)
 	s.Limits = leaveOutLater(s.Limits, "limit", list, func(l *LimitRow) (Ref, string) { return l.Ref, l.key() })
 	s.Derived = readRows(by["derived"], c, list, bindDerived)
+	s.Derived = leaveOutLater(s.Derived, "derived", list, func(d *DerivedRow) (Ref, string) { return d.Ref, d.Derived + keySeparator + d.Analyte })
 	s.Mixtures = readRows(by["mixtures"], c, list, bindMixtures)
+	s.Mixtures = leaveOutLater(s.Mixtures, "mixture", list, func(m *MixtureRow) (Ref, string) { return m.Ref, m.Mixture + keySeparator + m.Analyte })
 	s.History = readRows(by["history"], c, list, bindHistory)
 
 	v := resolver{c, list}
@@ -58,6 +63,8 @@ func (s *Survey) readTables(by map[string]*Table, list *finding.List) {
 	s.Gaps = v.gaps(s.Gaps, shifts)
 	v.samples(s.Samples, shifts)
 	v.flows(s.Flows, s.Samples, byLeg)
+	s.checkOffsets(c, byLeg, list)
+	s.mentionExamples(list)
 }
 
 func (s *Survey) readWho(by map[string]*Table, c clock, list *finding.List) {
@@ -123,8 +130,8 @@ func properFirst(sources []source) []source {
 }
 
 func mentionUnknown(src source, list *finding.List) {
-	if src.hidden {
-		return // lists for drop-downs and the like
+	if src.hidden || isGuide(src.name) {
+		return // lists for drop-downs, and what the starter workbook explains
 	}
 	list.Add(finding.UnknownTable, finding.Place{File: src.file}, nil, finding.Values{
 		"read": src.name, "expected": tableNames(), "near": didYouMean(src.name, tableNames())})

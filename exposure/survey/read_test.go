@@ -71,8 +71,8 @@ func TestTraps(t *testing.T) {
 			`check stray-quote lab.csv:lab row 2 [] the row has a quotation mark that nothing closes; it is read as an ordinary character`,
 		}},
 		{"unknown column", lab(",qualfier,,Batch", "S-1,Iron,20,ug,J,x,y\n"), []string{
-			`note unknown-column lab.csv:lab!G1 [] column "Batch" of the lab table is not known and not used`,
-			`note unknown-column lab.csv:lab!E1 [] column "qualfier" of the lab table is not known and not used; the nearest known one is qualifier`,
+			`check unknown-column lab.csv:lab!G1 [] column "Batch" of the lab table is not known and not used; the table has no column reporting_limit`,
+			`check unknown-column lab.csv:lab!E1 [] column "qualfier" of the lab table is not known and not used; the nearest known one is qualifier`,
 			`note unnamed-column lab.csv:lab!F1 [] the lab table has cells under no header; they are not used`,
 		}},
 		{"duplicate column", lab(",Units", "S-1,Iron,20,ug,mg\n"), []string{

@@ -97,7 +97,7 @@ func (r *reader) moment(f *field) Moment {
 		m, t, ok = r.clock.serial(c.number, c.kind == timeKind)
 	}
 	if !ok {
-		r.complain(f, finding.UnreadableMoment, nil)
+		r.complain(f, finding.UnreadableMoment, finding.Values{"twelve": twelveHours(c.text)})
 		return Moment{}
 	}
 	if t != noTrouble {
@@ -106,6 +106,16 @@ func (r *reader) moment(f *field) Moment {
 		r.lastMoment, r.lastMomentRead = c.text, m
 	}
 	return m
+}
+
+// twelveHours says that AM and PM are not read where a text ends in one, ""
+// elsewhere.
+func twelveHours(text string) string {
+	end := simplify(text)
+	if len(end) > 2 && (strings.HasSuffix(end, "am") || strings.HasSuffix(end, "pm")) {
+		return ": times with AM and PM are not read"
+	}
+	return ""
 }
 
 func clockCode(t trouble) finding.Code {

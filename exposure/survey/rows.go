@@ -14,6 +14,7 @@ import (
 type Survey struct {
 	Path     string
 	Inputs   []Input
+	Beside   []string // workbooks that lie in the folder; they are mentioned, not read
 	Tables   []*Table
 	Items    []Item
 	Devices  []Device
@@ -29,9 +30,6 @@ type Survey struct {
 	Mixtures []MixtureRow
 	History  []HistoryRow
 }
-
-// Input is a file that was read.
-type Input struct{ Path, SHA256 string }
 
 // Ref is the row of a table that a value came from.
 type Ref struct {

@@ -3,7 +3,6 @@ package survey
 import (
 	"bytes"
 	"fmt"
-	"os"
 	"regexp"
 	"strconv"
 	"strings"
@@ -31,14 +30,14 @@ func (g *sheetGrid) doubtful() bool { return true }
 
 // openWorkbook reads those sheets of a workbook that are wanted by their names;
 // of the others only the names matter.
-func openWorkbook(path string, size int64, wanted func(name string) bool) ([]source, []Input, error) {
-	unusable := func(what, remedy string) ([]source, []Input, error) {
-		return nil, nil, &UnusableError{path, what, remedy}
+func (r Reader) openWorkbook(path string, size int64, wanted func(name string) bool) (opened, error) {
+	unusable := func(what, remedy string) (opened, error) {
+		return opened{}, &UnusableError{path, what, remedy}
 	}
 	if size > maxUnpackedBytes {
 		return unusable(fmt.Sprintf("is larger than %d MB", maxUnpackedBytes>>20), "split the survey, or give a folder of .csv files")
 	}
-	raw, err := os.ReadFile(path)
+	raw, err := r.from.read(path)
 	if err != nil {
 		return unusable("cannot be read: "+plainCause(err), "check your rights to the file")
 	}
@@ -62,7 +61,7 @@ func openWorkbook(path string, size int64, wanted func(name string) bool) ([]sou
 	if err != nil {
 		return unusable("cannot be read as a workbook: "+err.Error(), "save it again as .xlsx in a spreadsheet")
 	}
-	return sources, []Input{{path, digest(raw)}}, nil
+	return opened{sources, Given{Path: path, Inputs: []Input{{path, digest(raw), r.from}}}}, nil
 }
 
 func readSheets(f *excelize.File, path string, wanted func(name string) bool) ([]source, error) {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -25,18 +24,25 @@ type source struct {
 	grid       grid
 }
 
-// openSources returns the sheets of a workbook or the text files of a folder.
-func openSources(path string, list *finding.List) ([]source, []Input, error) {
-	info, err := os.Stat(path)
+// opened is what a path led to: the sheets of a workbook or the text files of
+// a folder.
+type opened struct {
+	sources []source
+	Given
+}
+
+// open opens a workbook or a folder of text files.
+func (r Reader) open(path string, list *finding.List) (opened, error) {
+	isFolder, size, err := r.from.look(path)
 	switch {
 	case err != nil:
-		return nil, nil, &UnusableError{path, "cannot be opened: " + plainCause(err), "check the path and your rights to it"}
-	case info.IsDir():
-		return openFolder(path, list)
+		return opened{}, &UnusableError{path, "cannot be opened: " + plainCause(err), "check the path and your rights to it"}
+	case isFolder:
+		return r.openFolder(path, list)
 	case isTextFile(path):
-		return nil, nil, &UnusableError{path, "is one table; a survey is a folder of them", "give the folder that holds it"}
+		return opened{}, &UnusableError{path, "is one table; a survey is a folder of them", "give the folder that holds it"}
 	}
-	return openWorkbook(path, info.Size(), isTable)
+	return r.openWorkbook(path, size, isTable)
 }
 
 // plainCause is an error of the system without the path, which is said before.
@@ -50,74 +56,73 @@ func plainCause(err error) string {
 
 // openFolder reads the text files of a folder. Workbooks lying in it are
 // mentioned; other files are no tables.
-func openFolder(path string, list *finding.List) ([]source, []Input, error) {
-	entries, err := os.ReadDir(path)
+func (r Reader) openFolder(path string, list *finding.List) (opened, error) {
+	entries, err := r.from.list(path)
 	if err != nil {
-		return nil, nil, &UnusableError{path, "cannot be listed: " + plainCause(err), "check your rights to the folder"}
+		return opened{}, &UnusableError{path, "cannot be listed: " + plainCause(err), "check your rights to the folder"}
 	}
-	var sources []source
-	var inputs []Input
+	o := opened{Given: Given{Path: path}}
 	var faults []error
 	for _, e := range entries {
-		file := filepath.Join(path, e.Name())
-		switch strings.ToLower(filepath.Ext(e.Name())) {
+		switch strings.ToLower(filepath.Ext(e.name)) {
 		case ".csv", ".tsv", ".txt":
-			s, in, err := openText(file, list)
-			sources, inputs, faults = append(sources, s), append(inputs, in), append(faults, err)
+			s, in, err := r.openText(e.path, list)
+			o.sources, o.Inputs, faults = append(o.sources, s), append(o.Inputs, in), append(faults, err)
 		case ".xlsx", ".xlsm", ".xls":
-			list.Add(finding.UnknownTable, finding.Place{File: file}, nil, finding.Values{
-				"read": "the workbook " + e.Name(), "expected": tableNames(), "near": "; give it as a survey of its own"})
+			o.Beside = append(o.Beside, e.name)
+			list.Add(finding.UnknownTable, finding.Place{File: e.path}, nil, finding.Values{
+				"read": "the workbook " + e.name, "expected": tableNames(), "near": "; give it as a survey of its own"})
 		}
 	}
-	if len(sources) == 0 {
-		return nil, nil, &UnusableError{path, "holds no .csv file", "give a folder with at least samples.csv, flows.csv and lab.csv, or a workbook"}
+	if len(o.sources) == 0 {
+		return opened{}, &UnusableError{path, "holds no .csv file", "give a folder with at least samples.csv, flows.csv and lab.csv, or a workbook"}
 	}
-	return sources, inputs, errors.Join(faults...)
+	return o, errors.Join(faults...)
 }
 
 func isTable(sheet string) bool { return tableOf(sheet) != nil }
 
 // openAlone opens a file of one table that is no part of a survey: a text
 // file, or a workbook with all its sheets, for they may have any name.
-func openAlone(path string, list *finding.List) ([]source, []Input, error) {
+func (r Reader) openAlone(path string, list *finding.List) (opened, error) {
 	if isTextFile(path) {
-		s, in, err := openText(path, list)
+		s, in, err := r.openText(path, list)
 		if err != nil {
-			return nil, nil, err
+			return opened{}, err
 		}
-		return []source{s}, []Input{in}, nil
+		return opened{[]source{s}, Given{Path: path, Inputs: []Input{in}}}, nil
 	}
-	info, err := os.Stat(path)
-	if err != nil || info.IsDir() {
-		return openSources(path, list)
+	isFolder, size, err := r.from.look(path)
+	if err != nil || isFolder {
+		return r.open(path, list)
 	}
-	return openWorkbook(path, info.Size(), func(string) bool { return true })
+	return r.openWorkbook(path, size, func(string) bool { return true })
 }
 
 func isTextFile(path string) bool {
 	return slices.Contains([]string{".csv", ".tsv", ".txt"}, strings.ToLower(filepath.Ext(path)))
 }
 
-func openText(file string, list *finding.List) (source, Input, error) {
-	info, err := os.Stat(file)
-	if err == nil && info.Size() > maxTextBytes {
+func (r Reader) openText(file string, list *finding.List) (source, Input, error) {
+	_, size, err := r.from.look(file)
+	if err == nil && size > maxTextBytes {
 		err = fmt.Errorf("it is larger than %d bytes", maxTextBytes)
 	}
 	var raw []byte
 	if err == nil {
-		raw, err = os.ReadFile(file)
+		raw, err = r.from.read(file)
 	}
 	if err != nil {
 		return source{}, Input{}, &UnusableError{file, "cannot be read: " + plainCause(err), "check the file and your rights to it"}
 	}
-	in := Input{Path: file}
+	in := Input{Path: file, from: r.from}
 	var wait sync.WaitGroup
 	wait.Go(func() { in.SHA256 = digest(raw) })
 	text, guessed := decodeText(raw)
 	if guessed {
 		list.Add(finding.EncodingGuessed, finding.Place{File: file}, nil, nil)
 	}
-	name := filepath.Base(file)
+	name := r.from.base(file)
 	s := source{file: file, name: strings.TrimSuffix(name, filepath.Ext(name)), grid: newTextGrid(text)}
 	wait.Wait()
 	return s, in, nil

@@ -1,6 +1,17 @@
 package survey
 
-import "airtally/limits"
+import (
+	"slices"
+
+	"airtally/limits"
+)
+
+// Usual values of columns that take others too.
+var (
+	legs               = []string{"A", "B"}
+	forms              = []string{"total", "respirable", "inhalable", "thoracic", "vapour"}
+	concentrationUnits = []string{"mg/m3", "ug/m3", "ppm", "f/cc"}
+)
 
 // descriptions is the one place that says what the input tables are.
 var descriptions = []*Description{
@@ -8,6 +19,7 @@ var descriptions = []*Description{
 		Name: "survey", Synonyms: []string{"settings", "project", "survey items"},
 		Help:    "facts and settings of the survey, one a row",
 		Subject: []string{"item"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "item", Type: IDCell, Required: true, Synonyms: []string{"setting", "name"}, Help: "what the row states"},
 			{Name: "value", Type: ItemCell, Required: true, Synonyms: []string{"setting value"}, Help: "what it is"},
@@ -17,6 +29,7 @@ var descriptions = []*Description{
 		Name: "devices", Synonyms: []string{"calibrators", "flow meters", "flowmeters"},
 		Help:    "flow meters that the flow checks were read from",
 		Subject: []string{"device"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "device", Type: IDCell, Required: true, Synonyms: []string{"device id", "calibrator", "calibrator id", "serial", "serial number"}, Help: "number of the flow meter"},
 			{Name: "kind", Type: ChoiceCell, Synonyms: []string{"type", "device type"}, Default: "volumetric",
@@ -27,7 +40,7 @@ var descriptions = []*Description{
 			{Name: "temperature_c", Type: NumberCell, Unit: "°C", Range: temperature, Synonyms: []string{"temp", "certificate temperature"}, Help: "temperature on a rotameter's certificate"},
 			{Name: "pressure_kpa", Type: NumberCell, Unit: "kPa", Range: pressure, Synonyms: []string{"certificate pressure"}, Help: "pressure on a rotameter's certificate"},
 			{Name: "accuracy_pct", Type: NumberCell, Unit: "%", Range: percent, Help: "accuracy, in % of reading"},
-			{Name: "certified", Type: MomentCell, Synonyms: []string{"certificate date", "calibrated", "calibration date"}, Help: "date of the certificate"},
+			{Name: "certified", Type: MomentCell, DateOnly: true, Synonyms: []string{"certificate date", "calibrated", "calibration date"}, Help: "date of the certificate"},
 			{Name: "interval_months", Type: NumberCell, Unit: "months", Range: overZero, Synonyms: []string{"certificate interval"}, Help: "how long the certificate holds"},
 		},
 	},
@@ -35,11 +48,12 @@ var descriptions = []*Description{
 		Name: "media", Synonyms: []string{"medium", "sampling media"},
 		Help:    "what samples are collected on, with what the method asks",
 		Subject: []string{"medium"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "medium", Type: IDCell, Required: true, Synonyms: []string{"medium id", "media id", "media"}, Help: "short name of the medium"},
 			{Name: "description", Help: "the medium in words"},
 			{Name: "method", Type: IDCell, Help: "sampling or analytical method"},
-			{Name: "form", Help: "fraction or state sampled: total, respirable, inhalable, thoracic, vapour, ..."},
+			{Name: "form", Suggested: forms, Help: "fraction or state sampled: total, respirable, inhalable, thoracic, vapour, ..."},
 			{Name: "target_flow_lpm", Type: NumberCell, Unit: "L/min", Range: overZero, Help: "flow the method asks for"},
 			{Name: "tolerance_pct", Type: NumberCell, Unit: "%", Range: percent, Synonyms: []string{"flow tolerance"}, Help: "allowed distance from the target flow"},
 			{Name: "volume_min_l", Type: NumberCell, Unit: "L", Range: overZero, Synonyms: []string{"min volume", "minimum volume"}, Help: "smallest volume of the method"},
@@ -57,12 +71,13 @@ var descriptions = []*Description{
 		Name: "workers", Synonyms: []string{"people", "employees"},
 		Help:    "people sampled, by code",
 		Subject: []string{"worker"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "worker", Type: IDCell, Required: true, Synonyms: []string{"worker id", "worker code", "employee"}, Help: "code of the worker"},
 			{Name: "group", Type: IDCell, Synonyms: []string{"seg", "exposure group"}, Help: "group of similar exposure"},
 			{Name: "job", Synonyms: []string{"job title", "occupation"}, Help: "job"},
 			{Name: "respirator", Help: "respirator worn; never divided by"},
-			{Name: "represented_by", Type: IDCell, Help: "worker whose samples stand for this one"},
+			{Name: "represented_by", Type: IDCell, Refers: "workers", Help: "worker whose samples stand for this one"},
 			{Name: "name", Help: "private: only in the key sheet and the worker's own notice"},
 		},
 	},
@@ -70,9 +85,10 @@ var descriptions = []*Description{
 		Name: "shifts", Synonyms: []string{"worker shifts"},
 		Help:    "working time of one worker in one shift",
 		Subject: []string{"shift", "worker"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "shift", Type: IDCell, Required: true, Synonyms: []string{"shift id"}, Help: "name of the shift"},
-			{Name: "worker", Type: IDCell, Required: true, Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
+			{Name: "worker", Type: IDCell, Required: true, Refers: "workers", Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
 			{Name: "start", Type: MomentCell, Synonyms: []string{"shift start", "start time"}, Help: "when the shift began"},
 			{Name: "end", Type: MomentCell, Synonyms: []string{"shift end", "end time", "stop"}, Help: "when it ended"},
 			{Name: "unsampled", Type: ChoiceCell, Choices: choices("same", "zero"), Help: "exposure in its unsampled minutes; blank: as the survey says"},
@@ -84,8 +100,8 @@ var descriptions = []*Description{
 		Help:    "stretches of a shift whose exposure is stated",
 		Subject: []string{"shift", "worker"},
 		Columns: []Column{
-			{Name: "shift", Type: IDCell, Required: true, Synonyms: []string{"shift id"}, Help: "name of the shift"},
-			{Name: "worker", Type: IDCell, Required: true, Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
+			{Name: "shift", Type: IDCell, Required: true, Refers: "shifts", Synonyms: []string{"shift id"}, Help: "name of the shift"},
+			{Name: "worker", Type: IDCell, Required: true, Refers: "workers", Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
 			{Name: "start", Type: MomentCell, Required: true, Synonyms: []string{"start time"}, Help: "when the gap began"},
 			{Name: "end", Type: MomentCell, Required: true, Synonyms: []string{"end time", "stop"}, Help: "when it ended"},
 			{Name: "treat", Synonyms: []string{"treatment", "treat as"}, Help: "zero, same, or a concentration with its unit such as 0.05 mg/m3"},
@@ -98,12 +114,12 @@ var descriptions = []*Description{
 		Subject: []string{"train", "leg"},
 		Columns: []Column{
 			{Name: "train", Type: IDCell, Required: true, Synonyms: []string{"train id", "run id"}, Help: "sampling train: one pump with its legs"},
-			{Name: "leg", Type: IDCell, Required: true, Help: "leg of the train; TOTAL is measured at the pump"},
+			{Name: "leg", Type: IDCell, Required: true, Suggested: append(slices.Clone(legs), TotalLeg), Help: "leg of the train; TOTAL is measured at the pump"},
 			{Name: "stage", Type: ChoiceCell, Required: true, Synonyms: []string{"pre/post"},
 				Choices: []Choice{{"pre", []string{"before", "pre-check", "pre-calibration"}}, {"post", []string{"after", "post-check", "post-calibration"}}}, Help: "before or after sampling"},
 			{Name: "readings", Type: ReadingsCell, Unit: "L/min", UnitColumn: "unit", Required: true, Range: overZero, Synonyms: []string{"reading", "flow readings", "flow"}, Help: "flow readings with ; between them, or columns reading_1, reading_2, ..."},
-			{Name: "unit", Type: UnitCell, Default: "L/min", Synonyms: []string{"units", "flow unit"}, Help: "L/min or mL/min"},
-			{Name: "device", Type: IDCell, Synonyms: []string{"device id", "calibrator", "calibrator id"}, Help: "flow meter read"},
+			{Name: "unit", Type: UnitCell, Suggested: []string{"L/min", "mL/min"}, Default: "L/min", Synonyms: []string{"units", "flow unit"}, Help: "L/min or mL/min"},
+			{Name: "device", Type: IDCell, Refers: "devices", Synonyms: []string{"device id", "calibrator", "calibrator id"}, Help: "flow meter read"},
 			{Name: "taken_at", Type: MomentCell, Synonyms: []string{"time", "date", "checked at"}, Help: "when the flow was checked"},
 			{Name: "step", Type: NumberCell, Range: zeroOrMore, Synonyms: []string{"order", "sequence"}, Help: "order of the checks of one train"},
 			{Name: "action", Type: ChoiceCell, Choices: choices("adjusted", "verified"), Help: "whether the flow was adjusted or only read"},
@@ -115,16 +131,17 @@ var descriptions = []*Description{
 		Name: "samples", Required: true, Synonyms: []string{"sample", "field samples", "sampling"},
 		Help:    "one medium on one leg of one train for one period",
 		Subject: []string{"sample"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "sample", Type: IDCell, Required: true, Synonyms: []string{"sample id", "sample no", "sample number"}, Help: "number of the sample"},
 			{Name: "kind", Type: ChoiceCell, Required: true, Synonyms: []string{"sample kind", "sample type", "type"},
 				Choices: []Choice{{"personal", []string{"person", "breathing zone"}}, {"area", []string{"static", "stationary"}}, {"blank", []string{"field blank", "media blank"}}}, Help: "what the sample was taken for"},
 			{Name: "train", Type: IDCell, Synonyms: []string{"train id", "run id"}, Help: "sampling train"},
-			{Name: "leg", Type: IDCell, Help: "leg of the train"},
-			{Name: "medium", Type: IDCell, Synonyms: []string{"media"}, Help: "what it was collected on"},
+			{Name: "leg", Type: IDCell, Suggested: legs, Help: "leg of the train"},
+			{Name: "medium", Type: IDCell, Refers: "media", Synonyms: []string{"media"}, Help: "what it was collected on"},
 			{Name: "lot", Type: IDCell, Synonyms: []string{"media lot", "lot number"}, Help: "lot of the medium"},
-			{Name: "worker", Type: IDCell, Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
-			{Name: "shift", Type: IDCell, Synonyms: []string{"shift id"}, Help: "name of the shift"},
+			{Name: "worker", Type: IDCell, Refers: "workers", Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
+			{Name: "shift", Type: IDCell, Refers: "shifts", Synonyms: []string{"shift id"}, Help: "name of the shift"},
 			{Name: "start", Type: MomentCell, Synonyms: []string{"start time", "time on", "pump on"}, Help: "when sampling began"},
 			{Name: "stop", Type: MomentCell, Synonyms: []string{"stop time", "end", "time off", "pump off"}, Help: "when it stopped"},
 			{Name: "pause_min", Type: NumberCell, Unit: "min", Range: zeroOrMore, Default: "0", Help: "minutes the pump stood still"},
@@ -151,9 +168,9 @@ var descriptions = []*Description{
 			{Name: "kind", Type: ChoiceCell, Required: true, Synonyms: []string{"type", "limit type"},
 				Choices: []Choice{{"TWA8", []string{"twa", "8 h twa", "twa 8 h"}}, {"TWA10", []string{"10 h twa", "twa 10 h"}}, {"STEL", []string{"stel15", "st"}}, {"CEILING", []string{"c", "ceil"}}, {"PEAK", nil}, {"ACTION", []string{"al", "action level"}}}, Help: "what the limit bounds"},
 			{Name: "value", Type: NumberCell, UnitColumn: "unit", Required: true, Range: overZero, Synonyms: []string{"limit"}, Help: "the limit"},
-			{Name: "unit", Type: UnitCell, Required: true, Synonyms: []string{"units"}, Help: "mg/m3, ug/m3, ppm, f/cc, ..."},
+			{Name: "unit", Type: UnitCell, Required: true, Suggested: concentrationUnits, Synonyms: []string{"units"}, Help: "mg/m3, ug/m3, ppm, f/cc, ..."},
 			{Name: "cas", Type: IDCell, Synonyms: []string{"cas number", "cas no"}, Help: "CAS number"},
-			{Name: "form", Default: limits.DefaultForm, Help: "fraction or state the limit is for"},
+			{Name: "form", Suggested: forms, Default: limits.DefaultForm, Help: "fraction or state the limit is for"},
 			{Name: "as", Type: IDCell, Synonyms: []string{"expressed as"}, Help: "what it is expressed as, such as Cr"},
 			{Name: "averaging_min", Type: NumberCell, Unit: "min", Range: overZero, Synonyms: []string{"averaging time"}, Help: "minutes averaged over"},
 			{Name: "sae", Type: FractionCell, Synonyms: []string{"sampling and analytical error"}, Help: "sampling and analytical error, as a fraction"},
@@ -165,6 +182,7 @@ var descriptions = []*Description{
 		Name: "derived", Synonyms: []string{"sums", "derived analytes"},
 		Help:    "analytes made by summing factor × part",
 		Subject: []string{"derived", "analyte"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "derived", Type: IDCell, Required: true, Synonyms: []string{"derived analyte", "sum"}, Help: "analyte that is made"},
 			{Name: "analyte", Type: IDCell, Required: true, Synonyms: []string{"part"}, Help: "part of it"},
@@ -175,6 +193,7 @@ var descriptions = []*Description{
 		Name: "mixtures", Synonyms: []string{"mixture", "additive mixtures"},
 		Help:    "analytes whose effects add up",
 		Subject: []string{"mixture", "analyte"},
+		Unique:  true,
 		Columns: []Column{
 			{Name: "mixture", Type: IDCell, Required: true, Help: "name of the mixture"},
 			{Name: "analyte", Type: IDCell, Required: true, Synonyms: []string{"component"}, Help: "one of its components"},
@@ -187,12 +206,12 @@ var descriptions = []*Description{
 		Columns: []Column{
 			{Name: "group", Type: IDCell, Required: true, Synonyms: []string{"seg", "exposure group"}, Help: "group they belong to"},
 			{Name: "analyte", Type: IDCell, Required: true, Synonyms: []string{"substance"}, Help: "analyte as the laboratory writes it"},
-			{Name: "date", Type: MomentCell, Required: true, Help: "day of the exposure"},
+			{Name: "date", Type: MomentCell, Required: true, DateOnly: true, Help: "day of the exposure"},
 			{Name: "worker", Type: IDCell, Required: true, Synonyms: []string{"worker id", "worker code"}, Help: "code of the worker"},
 			{Name: "value", Type: ResultCell, UnitColumn: "unit", Synonyms: []string{"exposure", "result", "concentration"}, Help: "the exposure; < for under, > for over"},
 			{Name: "low", Type: NumberCell, UnitColumn: "unit", Range: zeroOrMore, Help: "lower bound, instead of value"},
 			{Name: "high", Type: NumberCell, UnitColumn: "unit", Range: overZero, Help: "upper bound, instead of value"},
-			{Name: "unit", Type: UnitCell, Required: true, Synonyms: []string{"units"}, Help: "mg/m3, ug/m3, ppm, f/cc, ..."},
+			{Name: "unit", Type: UnitCell, Required: true, Suggested: concentrationUnits, Synonyms: []string{"units"}, Help: "mg/m3, ug/m3, ppm, f/cc, ..."},
 		},
 	},
 }
@@ -202,12 +221,12 @@ var labDescription = &Description{
 	Help:    "results of the laboratory, one analyte of one sample a row",
 	Subject: []string{"sample", "analyte"},
 	Columns: []Column{
-		{Name: "sample", Type: IDCell, Required: true, Synonyms: []string{"sample id", "sample no", "sample number", "client id", "client sample id"}, Help: "number of the sample"},
+		{Name: "sample", Type: IDCell, Required: true, Refers: "samples", Synonyms: []string{"sample id", "sample no", "sample number", "client id", "client sample id"}, Help: "number of the sample"},
 		{Name: "analyte", Type: IDCell, Required: true, Synonyms: []string{"substance", "parameter", "compound"}, Help: "what was determined, as the laboratory writes it"},
 		{Name: "result", Type: ResultCell, UnitColumn: "unit", Required: true, Synonyms: []string{"amount", "conc", "concentration", "reported result"}, Help: "the number; <0.06 or ND where not detected"},
-		{Name: "unit", Type: UnitCell, Required: true, Synonyms: []string{"units", "result unit"}, Help: "ug, mg, ng, fibres, fibres/mm2, or a concentration"},
+		{Name: "unit", Type: UnitCell, Required: true, Suggested: []string{"ug", "mg", "ng", "fibres", "fibres/mm2"}, Synonyms: []string{"units", "result unit"}, Help: "ug, mg, ng, fibres, fibres/mm2, or a concentration"},
 		{Name: "cas", Type: IDCell, Synonyms: []string{"cas number", "cas no"}, Help: "CAS number"},
-		{Name: "form", Help: "fraction or state; wins over the medium's"},
+		{Name: "form", Suggested: forms, Help: "fraction or state; wins over the medium's"},
 		{Name: "section", Type: ChoiceCell, Synonyms: []string{"tube section"},
 			Choices: []Choice{{"front", []string{"front section", "f", "main"}}, {"back", []string{"back section", "rear", "backup"}}, {"pre", []string{"pre-weight", "tare"}}, {"post", []string{"post-weight", "gross"}}}, Help: "part of a tube, or weighing of a filter"},
 		{Name: "reporting_limit", Type: NumberCell, UnitColumn: "unit", Range: overZero, Synonyms: []string{"rl", "rpt limit", "loq", "reporting level"}, Help: "in the unit of the row"},
@@ -219,8 +238,8 @@ var labDescription = &Description{
 		{Name: "cv", Type: FractionCell, Help: "coefficient of variation, as a fraction"},
 		{Name: "method", Type: IDCell, Synonyms: []string{"analytical method"}, Help: "analytical method"},
 		{Name: "report", Type: IDCell, Synonyms: []string{"report number", "report no", "lab report"}, Help: "number of the laboratory's report"},
-		{Name: "received", Type: MomentCell, Synonyms: []string{"date received"}, Help: "date the laboratory received the sample"},
-		{Name: "analysed", Type: MomentCell, Synonyms: []string{"analyzed", "date analysed", "analysis date"}, Help: "date of analysis"},
+		{Name: "received", Type: MomentCell, DateOnly: true, Synonyms: []string{"date received"}, Help: "date the laboratory received the sample"},
+		{Name: "analysed", Type: MomentCell, DateOnly: true, Synonyms: []string{"analyzed", "date analysed", "analysis date"}, Help: "date of analysis"},
 		{Name: "note", Synonyms: []string{"notes", "remark", "comment"}, Help: "remark"},
 	},
 }
