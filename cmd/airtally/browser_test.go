@@ -28,12 +28,17 @@ type browser struct {
 func startBrowser(t *testing.T) *browser {
 	t.Helper()
 	path := program(t, "chromium")
+	// Not the test's own folder: helper processes may write to it for a moment
+	// after the browser has gone, which must fail no test.
+	profile, err := os.MkdirTemp("", "airtally-browser-")
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = os.RemoveAll(profile) })
 	toRead, out, err := os.Pipe()
 	require.NoError(t, err)
 	in, toWrite, err := os.Pipe()
 	require.NoError(t, err)
 	c := exec.Command(path, "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--no-first-run",
-		"--user-data-dir="+t.TempDir(), "--remote-debugging-pipe")
+		"--user-data-dir="+profile, "--remote-debugging-pipe")
 	c.ExtraFiles = []*os.File{toRead, toWrite} // its descriptors 3 and 4
 	require.NoError(t, c.Start())
 	require.NoError(t, toRead.Close())
