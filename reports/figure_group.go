@@ -17,14 +17,20 @@ const (
 	mostIntervals = 60 // rows of interval plots, of one group
 )
 
-// probabilityPlots draws the groups that are not shown to be below and have
-// enough exposures, the gravest first.
-func (r *Report) probabilityPlots() []pageFigure {
-	var all []pageFigure
+// plottedGroup is a group with the points of its probability plot.
+type plottedGroup struct {
+	*groupRow
+	points []stats.PlotPoint
+}
+
+// plottedGroups returns the groups that are not shown to be below and have
+// enough exposures to plot, the gravest first.
+func (r *Report) plottedGroups(most int) []plottedGroup {
+	var all []plottedGroup
 	groups := slices.Clone(r.governedGroups())
 	slices.SortStableFunc(groups, graver)
 	for _, g := range groups {
-		if len(all) == mostPlots {
+		if len(all) == most {
 			break
 		}
 		if g.Statistics.Outcome == limits.Below {
@@ -35,10 +41,18 @@ func (r *Report) probabilityPlots() []pageFigure {
 			exposures = append(exposures, s.Exposure)
 		}
 		points, err := stats.ProbabilityPoints(exposures)
-		if err != nil || len(points) < leastPlotted {
-			continue
+		if err == nil && len(points) >= leastPlotted {
+			all = append(all, plottedGroup{g, points})
 		}
-		all = append(all, drawProbability(g, points, fmt.Sprintf("fp%d", len(all)+1)))
+	}
+	return all
+}
+
+// probabilityPlots draws the gravest groups.
+func (r *Report) probabilityPlots() []pageFigure {
+	var all []pageFigure
+	for i, g := range r.plottedGroups(mostPlots) {
+		all = append(all, drawProbability(g.groupRow, g.points, fmt.Sprintf("fp%d", i+1)))
 	}
 	return all
 }

@@ -53,9 +53,18 @@ func (b *book) charts() error {
 	if len(groups.rows) > 0 {
 		charts++
 	}
-	shifts.at = 2 + charts*chartRows
-	groups.at = shifts.at + len(shifts.rows) + 2
-	last := groups.at + len(groups.rows)
+	plots := b.probabilityTables()
+	tables := []*chartTable{&shifts, &groups}
+	for i := range plots {
+		tables = append(tables, &plots[i].chartTable)
+	}
+	last := 2 + (charts+len(plots))*chartRows
+	for _, t := range tables {
+		if len(t.rows) > 0 {
+			t.at = last
+			last += len(t.rows) + 2
+		}
+	}
 	if err := b.sheet(layout{name: chartSheet, columns: len(chartWidths), rows: last, orientation: "portrait"}); err != nil {
 		return err
 	}
@@ -69,10 +78,13 @@ func (b *book) charts() error {
 	if len(groups.rows) > 0 {
 		errs = append(errs, place(groupChart(&groups)))
 	}
+	for i := range plots {
+		errs = append(errs, place(plots[i].chart()))
+	}
 	if flows != nil {
 		errs = append(errs, place(b.flowChart(flows)))
 	}
-	return errors.Join(append(errs, b.chartFigures(&shifts, &groups))...)
+	return errors.Join(append(errs, b.chartFigures(tables...))...)
 }
 
 // charted returns the worker-shifts that are charted: against the governing
