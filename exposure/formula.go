@@ -78,24 +78,27 @@ type Expression struct {
 // whether an exposure counts in a group, is 0 in place of Stale. A number that a result does not
 // have is no step of it: where an edit would give or take one, follows is 0.
 type Step struct {
-	Of     any    // the row or result that it is a step of; with Key, what a Reference names
-	Key    string // names it among the steps of its result
-	Symbol string // "Q_pre"
-	Name   string // "flow before"
-	Unit   string
-	By     Expression
-	Value  float64 // +Inf where unbounded; of a condition 1 or 0
-	Word   string  // of an outcome, in place of Value
-	Source string  // regulation, method or setting
+	Of      any    // the row or result that it is a step of; with Key, what a Reference names
+	Key     string // names it among the steps of its result
+	Symbol  string // "Q_pre"
+	Name    string // "flow before"
+	Unit    string
+	By      Expression // the rule
+	Guarded bool       // the rule holds only while the result follows; else the step is Stale
+	Value   float64    // +Inf where unbounded; of a condition 1 or 0
+	Word    string     // of an outcome, in place of Value
+	Source  string     // regulation, method or setting
 }
 
-// Rule returns the expression without the condition that it still follows, as
-// a person reads it.
-func (s Step) Rule() Expression {
-	if by := s.By; by.Op == If && by.Args[2].Op == Word && by.Args[2].Name == Stale {
-		return by.Args[1]
+// Guard refers to the step that is 1 while the rule of a guarded step holds.
+func (s *Step) Guard() Expression { return reference(s.Of, "follows", "follows", 1) }
+
+// Whole returns the rule, of a guarded step with what stands in its place.
+func (s *Step) Whole() Expression {
+	if !s.Guarded {
+		return s.By
 	}
-	return s.By
+	return when(holds(s.Guard()), s.By, word(Stale))
 }
 
 func constant(name string, v float64) Expression {

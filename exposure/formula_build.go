@@ -44,9 +44,6 @@ func holds(flag Expression) Expression { return same(flag, number1) }
 // fails returns the condition that a step which is 1 or 0 is 0.
 func fails(flag Expression) Expression { return same(flag, number0) }
 
-// flag makes a condition a number, 1 or 0.
-func flag(condition Expression) Expression { return when(condition, number1, number0) }
-
 func positive(a Expression) Expression { return less(number0, a) }
 
 // all returns the condition that every one of several holds.
@@ -111,19 +108,17 @@ type steps struct {
 	guarded bool
 }
 
-// usualSteps is how many steps most results have at most.
-const usualSteps = 24
+// newSteps returns no steps, with room for as many as most results of the kind
+// have.
+func newSteps(of any, usually int) *steps {
+	return &steps{of: of, all: make([]Step, 0, usually)}
+}
 
 // add appends a step of which the engine gave the value, and returns a
 // reference to it.
 func (l *steps) add(s Step) Expression {
 	s.Of = l.of
-	if l.guarded {
-		s.By = when(l.follows, s.By, word(Stale))
-	}
-	if l.all == nil {
-		l.all = make([]Step, 0, usualSteps)
-	}
+	s.Guarded = l.guarded
 	l.all = append(l.all, s)
 	return s.at()
 }
@@ -139,7 +134,7 @@ func (l *steps) work(s Step) Expression {
 func (l *steps) follow(conditions ...Expression) Expression {
 	by := number1
 	if len(conditions) > 0 {
-		by = flag(all(conditions...))
+		by = all(conditions...)
 	}
 	e := l.work(Step{Key: "follows", Symbol: "follows", Name: "1 while this still comes about as it did", By: by})
 	l.follows, l.guarded = holds(e), len(conditions) > 0
@@ -147,4 +142,4 @@ func (l *steps) follow(conditions ...Expression) Expression {
 }
 
 // followed returns the condition that another result still follows.
-func followed(of any) Expression { return holds(reference(of, "follows", "follows", 1)) }
+func followed(of any) Expression { return holds((&Step{Of: of}).Guard()) }

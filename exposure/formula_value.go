@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"math"
+	"slices"
 )
 
 // Answer is what an expression comes to: a number, or a text. Conditions come
@@ -49,7 +50,12 @@ func (e Expression) evaluate(look func(Expression) Answer) Answer {
 	case Equal:
 		return truth(e.Args[0].evaluate(look).equals(e.Args[1].evaluate(look)))
 	}
-	numbers := make([]float64, len(e.Args))
+	var few [4]float64
+	numbers := few[:]
+	if len(e.Args) > len(few) {
+		numbers = make([]float64, len(e.Args))
+	}
+	numbers = numbers[:len(e.Args)]
 	for i := range e.Args {
 		a := e.Args[i].evaluate(look)
 		if a.IsText {
@@ -57,7 +63,7 @@ func (e Expression) evaluate(look func(Expression) Answer) Answer {
 		}
 		numbers[i] = a.Number
 	}
-	return Answer{Number: operations[e.Op](numbers)}
+	return Answer{Number: e.Op.of(numbers)}
 }
 
 // held returns an answer as a cell holds it.
@@ -83,36 +89,58 @@ func truth(condition bool) Answer {
 	return Answer{}
 }
 
-// operations are what numbers come to. Conditions are 1 or 0.
-var operations = map[Operation]func([]float64) float64{
-	Plus:            func(x []float64) float64 { return x[0] + x[1] },
-	Minus:           func(x []float64) float64 { return x[0] - x[1] },
-	Times:           func(x []float64) float64 { return x[0] * x[1] },
-	Over:            func(x []float64) float64 { return x[0] / x[1] },
-	Power:           func(x []float64) float64 { return math.Pow(x[0], x[1]) },
-	Least:           func(x []float64) float64 { return fold(x, math.Min) },
-	Greatest:        func(x []float64) float64 { return fold(x, math.Max) },
-	Mean:            func(x []float64) float64 { return total(x) / float64(len(x)) },
-	Sum:             total,
-	SampleDeviation: deviation,
-	SquareRoot:      func(x []float64) float64 { return math.Sqrt(x[0]) },
-	Magnitude:       func(x []float64) float64 { return math.Abs(x[0]) },
-	NaturalLog:      func(x []float64) float64 { return math.Log(x[0]) },
-	Exponential:     func(x []float64) float64 { return math.Exp(x[0]) },
-	Round:           func(x []float64) float64 { return math.Round(x[0]) },
-	Less:            func(x []float64) float64 { return truth(x[0] < x[1]).Number },
-	LessEqual:       func(x []float64) float64 { return truth(x[0] <= x[1]).Number },
-	And:             func(x []float64) float64 { return truth(fold(x, math.Min) != 0).Number },
-	Or:              func(x []float64) float64 { return truth(fold(x, math.Max) != 0).Number },
-	Not:             func(x []float64) float64 { return truth(x[0] == 0).Number },
+// of is what an operation on numbers comes to. Conditions are 1 or 0.
+func (o Operation) of(x []float64) float64 {
+	switch o {
+	case Plus:
+		return x[0] + x[1]
+	case Minus:
+		return x[0] - x[1]
+	case Times:
+		return x[0] * x[1]
+	case Over:
+		return x[0] / x[1]
+	case Power:
+		return math.Pow(x[0], x[1])
+	case Least:
+		return slices.Min(x)
+	case Greatest:
+		return slices.Max(x)
+	case Mean:
+		return total(x) / float64(len(x))
+	case Sum:
+		return total(x)
+	case SampleDeviation:
+		return deviation(x)
+	case SquareRoot:
+		return math.Sqrt(x[0])
+	case Magnitude:
+		return math.Abs(x[0])
+	case NaturalLog:
+		return math.Log(x[0])
+	case Exponential:
+		return math.Exp(x[0])
+	case Round:
+		return math.Round(x[0])
+	}
+	return truth(o.holds(x)).Number
 }
 
-func fold(x []float64, f func(a, b float64) float64) float64 {
-	out := x[0]
-	for _, v := range x[1:] {
-		out = f(out, v)
+// holds is whether a condition on numbers holds.
+func (o Operation) holds(x []float64) bool {
+	switch o {
+	case Less:
+		return x[0] < x[1]
+	case LessEqual:
+		return x[0] <= x[1]
+	case And:
+		return !slices.Contains(x, 0)
+	case Or:
+		return slices.ContainsFunc(x, func(v float64) bool { return v != 0 })
+	case Not:
+		return x[0] == 0
 	}
-	return out
+	panic("no operation on numbers")
 }
 
 func total(x []float64) float64 {

@@ -100,7 +100,8 @@ func (l *ledger) at(n name) exposure.Answer {
 		return a
 	}
 	l.known[n] = exposure.Answer{Text: "a circle", IsText: true}
-	a := l.steps[n].By.Evaluate(l.look)
+	step := l.steps[n]
+	a := step.Whole().Evaluate(l.look)
 	l.known[n] = a
 	return a
 }

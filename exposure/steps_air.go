@@ -22,7 +22,7 @@ func (s *Sample) Steps() []Step {
 		return nil // made without a survey
 	}
 	s = s.self()
-	l := &steps{of: s}
+	l := newSteps(s, 20)
 	if !s.Minutes.Known {
 		l.follow(s.unchanged()...)
 		return l.all
@@ -77,7 +77,7 @@ func (s *Sample) flowSteps(l *steps) (low, used, high Expression) {
 		drift := l.add(Step{Key: "drift_pct", Symbol: "D", Name: "drift", Unit: "%",
 			By: divided(times(figure(100), minus(post, pre)), pre), Value: s.DriftPct.Value, Source: "(Q_post − Q_pre)/Q_pre"})
 		drifted = holds(l.work(Step{Key: "drifted", Symbol: "drifted", Name: "1 where the drift is over its limit",
-			By:     flag(isOver(operate(Magnitude, drift), constant("drift_limit_pct", o.DriftLimitPct))),
+			By:     isOver(operate(Magnitude, drift), constant("drift_limit_pct", o.DriftLimitPct)),
 			Source: "drift_limit_pct"}))
 		lowest = when(drifted, operate(Least, pre, post), mean)
 		highest = when(drifted, operate(Greatest, pre, post), mean)
@@ -375,5 +375,5 @@ func (s *Sample) voidStands() []Expression {
 	if !leg.air.Drifted {
 		drifted = not(drifted)
 	}
-	return []Expression{holds(when(all(followed(leg.pre), followed(leg.post)), flag(drifted), number0))}
+	return []Expression{holds(when(all(followed(leg.pre), followed(leg.post)), drifted, number0))}
 }

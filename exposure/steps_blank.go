@@ -54,7 +54,7 @@ func (m *BlankMean) Title() string {
 
 // Steps returns the mean of the blanks.
 func (m *BlankMean) Steps() []Step {
-	l := &steps{of: m}
+	l := newSteps(m, 8)
 	var amounts, conditions []Expression
 	for _, b := range m.results {
 		conditions = append(conditions, followed(b.row))

@@ -33,7 +33,7 @@ func (k *Comparison) Steps() []Step {
 	if k.WorkerShift == nil || k.WorkerShift.of == nil {
 		return nil // made without a survey
 	}
-	v := &verdict{Comparison: k, steps: &steps{of: k, all: make([]Step, 0, 20)}}
+	v := &verdict{Comparison: k, steps: newSteps(k, 12)}
 	v.steps.follow(v.follows()...)
 	if k.Basis == Short {
 		v.shortTerm()

@@ -20,7 +20,7 @@ func (c *Concentration) derivedSteps(l *steps) {
 	l.follow(append(guards, c.stillMissing()...)...)
 	h := holding{source: "the derived table: sum of factor × part"}
 	h.low, h.value, h.uncorrected = c.summed(0), c.summed(1), c.summed(3)
-	h.high, h.open = c.summed(2), flag(either(opens...))
+	h.high, h.open = c.summed(2), either(opens...)
 	if len(parts) < len(d.parts) {
 		h.high, h.open = unbounded, number0
 		h.source += ", of which a part is missing"

@@ -271,7 +271,7 @@ func (l *ledger) idle(row any) bool {
 // goesUnguarded reports whether a step stands before what it would be stale
 // by, and its result is stale.
 func (l *ledger) goesUnguarded(n name) bool {
-	return l.steps[n].Rule().Op == l.steps[n].By.Op && l.known[name{n.of, "follows"}].Number == 0
+	return !l.steps[n].Guarded && l.known[name{n.of, "follows"}].Number == 0
 }
 
 // comesAboutAlike reports whether a result has the same steps by the same
@@ -289,10 +289,10 @@ func (l *ledger) comesAboutAlike(of string, fresh *ledger, met map[string]bool) 
 			continue
 		}
 		a, b := l.steps[name{of, key}], fresh.steps[name{of, key}]
-		if shape(a.Rule()) != shape(b.Rule()) {
+		if shape(a.By) != shape(b.By) {
 			return false
 		}
-		for _, other := range references(a.Rule()) {
+		for _, other := range references(a.By) {
 			if !l.comesAboutAlike(other.of, fresh, met) {
 				return false
 			}

@@ -28,7 +28,7 @@ func (x *Exposure) Steps() []Step {
 	if x.WorkerShift == nil || x.WorkerShift.of == nil {
 		return nil // made without a survey
 	}
-	l := &steps{of: x, all: make([]Step, 0, 16)}
+	l := newSteps(x, 14)
 	if x.Basis == Short {
 		x.shortSteps(l)
 		return l.all
@@ -175,7 +175,7 @@ func (x *Exposure) openUnder(which taken) Expression {
 			all = append(all, holds(c.openAt()))
 		}
 	}
-	return flag(either(all...))
+	return either(all...)
 }
 
 // shortSteps adds what one short-term sample says.

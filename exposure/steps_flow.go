@@ -65,7 +65,7 @@ func (r *reduction) ownFactor(f *survey.Flow) stats.Optional {
 // flowSteps returns the steps of a flow check: the mean of its readings as
 // indicated, and the actual flow where its own row decides that.
 func (r *reduction) flowSteps(f *survey.Flow) []Step {
-	l := &steps{of: f}
+	l := newSteps(f, 8)
 	check := volume.Check{Readings: f.Readings}
 	readings, there := make([]Expression, len(f.Readings)), make([]Expression, len(f.Readings))
 	for i, q := range f.Readings {

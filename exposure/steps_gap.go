@@ -115,7 +115,7 @@ func (x *Exposure) coverStep(l *steps, b *doseBook, together, length Expression)
 	total := sum(stated)
 	rest := minus(minus(length, together), total)
 	l.add(Step{Key: "gaps_cover", Symbol: "cover", Name: "1 where gaps cover all that was not sampled",
-		By: flag(all(operate(LessEqual, rest, figure(instant)), positive(total))), Value: truth(x.GapsCover).Number, Source: "the gaps table"})
+		By: all(operate(LessEqual, rest, figure(instant)), positive(total)), Value: truth(x.GapsCover).Number, Source: "the gaps table"})
 }
 
 // hasGaps reports whether gaps are stated in the shifts of an exposure.

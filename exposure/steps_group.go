@@ -24,10 +24,10 @@ const mostLive = 100
 // Estimates from bounds, posteriors, means and shares of shifts over the limit
 // stand while every exposure is what it was.
 func (g *Group) Steps() []Step {
-	l := &steps{of: g}
+	l := newSteps(g, 24)
 	unchanged := l.inParts("as_found", "unchanged", "1 while these exposures are what they were", g.unchanged())
 	same := holds(l.work(Step{Key: "unchanged", Symbol: "unchanged", Name: "1 while every exposure is what it was",
-		By: flag(all(append(unchanged, number1)...)), Source: "each shift's bounds against those of the run"}))
+		By: all(append(unchanged, number1)...), Source: "each shift's bounds against those of the run"}))
 	live := g.isLive()
 	stands := l.inParts("counting", "counting", "1 while these exposures count as they did", g.stands())
 	if !live {
@@ -142,7 +142,7 @@ func (x *Exposure) groupSteps(l *steps) {
 	l.work(Step{Key: "counts", Symbol: "counts", Name: "how it counts in a group: 0 not, 1 as a bound, 2 as a number",
 		By:     when(follows, when(all(counts...), when(exact, figure(countsExact), figure(countsBound)), number0), number0),
 		Source: "over 0, and min_coverage_pct of the shift sampled or stated"})
-	l.work(Step{Key: "as_found", Symbol: "unchanged", Name: "1 while it is what it was", By: when(follows, flag(all(alike...)), number0),
+	l.work(Step{Key: "as_found", Symbol: "unchanged", Name: "1 while it is what it was", By: when(follows, all(alike...), number0),
 		Source: "its bounds against those of the run"})
 }
 
@@ -208,7 +208,7 @@ func (l *steps) inParts(key, symbol, name string, conditions []Expression) []Exp
 	for len(conditions) > 0 {
 		n := min(mostConditions, len(conditions))
 		parts = append(parts, holds(l.work(Step{Key: fmt.Sprintf("%s_%d", key, len(parts)+1), Symbol: symbol, Name: name,
-			By: flag(all(conditions[:n]...)), Source: "the exposures of the group"})))
+			By: all(conditions[:n]...), Source: "the exposures of the group"})))
 		conditions = conditions[n:]
 	}
 	return parts

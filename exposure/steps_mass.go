@@ -26,7 +26,7 @@ func (c *Concentration) Steps() []Step {
 		return nil // made without a survey
 	}
 	c = c.self()
-	l := &steps{of: c}
+	l := newSteps(c, 14)
 	if c.origin.derived != nil {
 		c.derivedSteps(l)
 	} else {
@@ -176,7 +176,7 @@ func (f *found) correct() {
 		return
 	}
 	f.nonDetect = f.steps.work(Step{Key: "nondetect" + f.suffix, Symbol: "nd", Name: "1 where the " + f.name + " is a non-detect",
-		By:     flag(either(append(lost, holds(f.reads))...)),
+		By:     either(append(lost, holds(f.reads))...),
 		Source: "a detect that its blank brings under R is one; an estimate (J) stays a detect"})
 }
 
@@ -260,11 +260,11 @@ func (c *Concentration) tubeSteps(l *steps, r *reduction, front, back *found) {
 	open := front.nonDetect
 	if !front.isBlank {
 		through := l.work(Step{Key: "breakthrough", Symbol: "through", Name: "1 where the back section is over its share of the front",
-			By: flag(all(fails(back.nonDetect), either(holds(front.nonDetect),
-				isOverShare(added, value, constant("breakthrough_pct", limit))))),
+			By: all(fails(back.nonDetect), either(holds(front.nonDetect),
+				isOverShare(added, value, constant("breakthrough_pct", limit)))),
 			Source: "breakthrough_pct of the front section (NIOSH Manual of Analytical Methods 1401)"})
 		high = when(holds(through), unbounded, high)
-		open = flag(all(holds(front.nonDetect), fails(through)))
+		open = all(holds(front.nonDetect), fails(through))
 	}
 	c.massSteps(l, holding{low: plus(front.low(), added), value: plus(value, added), high: high, uncorrected: c.uncorrected(front, back),
 		open: open, blank: append(front.blankRef(), back.blankRef()...), source: front.convert.source()}.desorbed(c.origin.row))

@@ -18,7 +18,7 @@ func (m *MixtureResult) Steps() []Step {
 	if m.WorkerShift == nil || m.WorkerShift.of == nil {
 		return nil // made without a survey
 	}
-	l := &steps{of: m}
+	l := newSteps(m, 16)
 	l.follow(m.stands()...)
 	const source = "29 CFR 1910.1000(d)(2): sum of the parts' fractions of their limits"
 	whole := m.complete()
@@ -52,7 +52,7 @@ func (m *MixtureResult) stands() []Expression {
 		if p.later.Fraction.High <= p.earlier.Fraction.High {
 			graver = operate(Not, graver)
 		}
-		out = append(out, holds(when(all(followed(p.earlier), followed(p.later)), flag(graver), number0)))
+		out = append(out, holds(when(all(followed(p.earlier), followed(p.later)), graver, number0)))
 	}
 	return append(out, m.stillMissing()...)
 }

@@ -120,7 +120,7 @@ func (x *reported) amount() Expression {
 // steps returns how the row is read: its amount, its reporting limit, whether
 // it is a non-detect, and the interval that it stands for.
 func (x *reported) steps() []Step {
-	l := &steps{of: x.row}
+	l := newSteps(x.row, 8)
 	unit := quantity(x.row.Unit).held()
 	l.work(Step{Key: "amount", Symbol: "x", Name: "as reported", Unit: unit, By: x.inBase(x.result()), Source: "the laboratory's report"})
 	if x.weighing() {
@@ -187,9 +187,9 @@ func (x *reported) nonDetect(limit Expression) Expression {
 		unsigned = number1
 	case !x.row.ReportingLimit.Known:
 	case q.Has(survey.J):
-		unsigned = flag(operate(LessEqual, x.amount(), number0))
+		unsigned = operate(LessEqual, x.amount(), number0)
 	default:
-		unsigned = flag(less(x.amount(), limit))
+		unsigned = less(x.amount(), limit)
 	}
 	return when(same(x.flag(), word("<")), number1, unsigned)
 }

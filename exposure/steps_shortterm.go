@@ -63,7 +63,7 @@ func (v *verdict) openTogether() Expression {
 	for _, t := range v.average.doses[0].terms {
 		all = append(all, holds(t.conc.openAt()))
 	}
-	return flag(either(all...))
+	return either(all...)
 }
 
 // chainStands are the conditions that the short-term samples of the shift are

@@ -52,11 +52,11 @@ func (t *ExposureTerm) at(key, symbol string, v float64) Expression {
 // are those that were found, and stale once a time is edited.
 func (t *ExposureTerm) Steps() []Step {
 	d := t.dose
-	l := &steps{of: t, all: make([]Step, 0, 24)}
+	l := newSteps(t, 20)
 	h := d.turn.spanSteps(l)
 	lies := number1
 	if conditions := t.stands(h); len(conditions) > 0 {
-		lies = flag(all(conditions...))
+		lies = all(conditions...)
 	}
 	l.work(Step{Key: "stands", Symbol: "stands", Name: "1 while the sample lies in the shift as it did", By: lies,
 		Source: "no two samples at once; nothing outside the shift"})

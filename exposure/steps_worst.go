@@ -67,7 +67,7 @@ func (w *worst) unchanged() Expression {
 			alike = append(alike, operate(LessEqual, moved, figure(roundingTolerance*was)))
 		}
 	}
-	return holds(when(followed(w.dose.book.terms[0]), flag(all(alike...)), number0))
+	return holds(when(followed(w.dose.book.terms[0]), all(alike...), number0))
 }
 
 // weights are the minutes with which each term counts in a window, and the dose
@@ -198,5 +198,5 @@ func (w *worst) open(which taken) Expression {
 			opens = append(opens, either(any...))
 		}
 	}
-	return flag(all(opens...))
+	return all(opens...)
 }

@@ -1,17 +1,66 @@
 package reports
 
 import (
-	"bytes"
-	"compress/flate"
 	"hash/crc32"
-	"slices"
+	"io"
 	"sync"
+
+	"github.com/klauspost/compress/flate"
 )
 
 const (
-	waitingBlocks = 16 // that may wait for being compressed
-	deflateLevel  = 4  // the fastest that looks for more than near matches
+	blockSize     = 1 << 17 // bytes that are handed on at a time
+	waitingBlocks = 16      // that may wait for being compressed
+	deflateLevel  = 6       // no slower here than lower ones
 )
+
+// usedBlocks and usedWriters are taken up again: a workbook has many sheets.
+var (
+	usedBlocks  = sync.Pool{New: func() any { return new(make([]byte, 0, blockSize+blockSize/8)) }}
+	usedWriters sync.Pool
+)
+
+func emptyBlock() []byte { return (*usedBlocks.Get().(*[]byte))[:0] }
+
+// blocks gathers bytes without moving them.
+type blocks struct {
+	all  [][]byte
+	size int
+}
+
+// Write takes a copy of some bytes.
+func (k *blocks) Write(b []byte) (int, error) {
+	k.size += len(b)
+	for rest := b; len(rest) > 0; {
+		if n := len(k.all); n == 0 || len(k.all[n-1]) == cap(k.all[n-1]) {
+			k.all = append(k.all, emptyBlock())
+		}
+		last := &k.all[len(k.all)-1]
+		room := min(len(rest), cap(*last)-len(*last))
+		*last, rest = append(*last, rest[:room]...), rest[room:]
+	}
+	return len(b), nil
+}
+
+// writeTo hands the bytes on, once.
+func (k *blocks) writeTo(w io.Writer) error {
+	for _, b := range k.all {
+		if _, err := w.Write(b); err != nil {
+			return err
+		}
+		usedBlocks.Put(&b)
+	}
+	return nil
+}
+
+// deflater returns a writer that compresses into to.
+func deflater(to io.Writer) (*flate.Writer, error) {
+	if w, is := usedWriters.Get().(*flate.Writer); is {
+		w.Reset(to)
+		return w, nil
+	}
+	return flate.NewWriter(to, deflateLevel)
+}
 
 // deflated is bytes that are compressed as they come, beside the work that
 // makes them.
@@ -19,7 +68,7 @@ type deflated struct {
 	blocks     chan []byte
 	done       sync.WaitGroup
 	final      bool
-	compressed bytes.Buffer
+	compressed blocks
 	crc        uint32
 	size       uint64
 	err        error
@@ -33,15 +82,12 @@ func deflate() *deflated {
 
 // Write takes a copy of some bytes.
 func (d *deflated) Write(b []byte) (int, error) {
-	d.blocks <- slices.Clone(b)
+	d.blocks <- append(emptyBlock(), b...)
 	return len(b), nil
 }
 
-func (d *deflated) write(all ...[]byte) {
-	for _, b := range all {
-		d.blocks <- b
-	}
-}
+// take takes over bytes that nobody else will write to.
+func (d *deflated) take(b []byte) { d.blocks <- b }
 
 // end ends the compressed stream.
 func (d *deflated) end() {
@@ -60,13 +106,14 @@ func (d *deflated) wait() error {
 }
 
 func (d *deflated) compress() {
-	w, err := flate.NewWriter(&d.compressed, deflateLevel)
+	w, err := deflater(&d.compressed)
 	for b := range d.blocks {
 		d.crc = crc32.Update(d.crc, crc32.IEEETable, b)
 		d.size += uint64(len(b))
 		if err == nil {
 			_, err = w.Write(b)
 		}
+		usedBlocks.Put(&b)
 	}
 	switch {
 	case err != nil:
@@ -75,7 +122,9 @@ func (d *deflated) compress() {
 	default:
 		err = w.Flush()
 	}
-	d.err = err
+	if d.err = err; err == nil {
+		usedWriters.Put(w)
+	}
 }
 
 // joinCRC32 returns the checksum of two runs of bytes after one another, from

@@ -145,7 +145,7 @@ func (p *placed) ownFields() {
 
 // stepRows is how many rows are looked at to find the keys of their steps, and
 // past them one of every stepEach.
-var stepRows, stepEach = lookedAt, 64
+var stepRows, stepEach = 256, 64
 
 // newStep is the error of a row that has a step which those looked at have
 // not: then all must be.

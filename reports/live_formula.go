@@ -45,7 +45,7 @@ const editedName = "edited"
 // stands while no input of the workbook was edited.
 func (f *formula) step(s *exposure.Step) string {
 	f.wide = false
-	formula := f.of(&s.By)
+	formula := f.whole(s)
 	if len(formula) <= mostFormula && !f.wide {
 		return formula
 	}
@@ -61,6 +61,20 @@ func (f *formula) step(s *exposure.Step) string {
 	} else {
 		f.text("," + staleName + ")")
 	}
+	return string(f.b)
+}
+
+// whole returns the formula of a step with the guard before its rule.
+func (f *formula) whole(s *exposure.Step) string {
+	if !s.Guarded {
+		return f.of(&s.By)
+	}
+	guard := s.Guard()
+	f.b = append(f.b[:0], "IF("...)
+	f.reference(&guard, comparing)
+	f.text("=1,")
+	f.value(&s.By, loose)
+	f.text("," + staleName + ")")
 	return string(f.b)
 }
 
@@ -101,7 +115,7 @@ func (f *formula) cell(e *exposure.Expression) bool {
 }
 
 // infix are the operators between arguments.
-var infix = map[exposure.Operation]struct {
+var infix = [exposure.Not + 1]struct {
 	sign  string
 	binds strength
 }{
@@ -112,7 +126,7 @@ var infix = map[exposure.Operation]struct {
 }
 
 // functions are the functions of a spreadsheet, by their oldest names.
-var functions = map[exposure.Operation]string{
+var functions = [exposure.Not + 1]string{
 	exposure.Least: "MIN", exposure.Greatest: "MAX", exposure.Mean: "AVERAGE", exposure.Sum: "SUM",
 	exposure.SampleDeviation: "STDEV", exposure.SquareRoot: "SQRT", exposure.Magnitude: "ABS",
 	exposure.NaturalLog: "LN", exposure.Exponential: "EXP", exposure.And: "AND", exposure.Or: "OR", exposure.Not: "NOT",
@@ -165,7 +179,7 @@ func (f *formula) plain(e *exposure.Expression, within strength) {
 		f.value(&e.Args[0], loose)
 		f.text(",0)")
 	default:
-		if name, is := functions[e.Op]; is {
+		if name := functions[e.Op]; name != "" {
 			f.call(name, e)
 			return
 		}

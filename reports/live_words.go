@@ -12,8 +12,8 @@ func formulaWords(s *exposure.Step) string {
 	if symbol == "" {
 		symbol = s.Name
 	}
-	w, rule := words{}, s.Rule()
-	w.write(&rule, loose)
+	w := words{}
+	w.write(&s.By, loose)
 	return symbol + " = " + w.String()
 }
 

@@ -141,7 +141,7 @@ func (p *webPage) formulas(r *Report, w *workings) {
 // none.
 func formulaOf(s *exposure.Step) pageFormula {
 	f := pageFormula{Name: s.Name, Unit: prettyUnit(s.Unit), Source: s.Source}
-	if s.Rule().Op != exposure.Reference {
+	if s.By.Op != exposure.Reference {
 		f.Rule = formulaWords(s)
 	}
 	return f

@@ -79,7 +79,7 @@ func (w *workings) line(s *exposure.Step) workingLine {
 	if line, is := clockLine(s); is {
 		return line
 	}
-	rule := taken(s.Rule())
+	rule := taken(s.By)
 	sum := &words{}
 	numbered := w.numbered(rule)
 	sum.write(&numbered, loose)
@@ -148,6 +148,9 @@ func workingFigure(v float64) string {
 // taken returns an expression with only the branches that its conditions took,
 // and without what changes nothing: a factor 1, a term 0.
 func taken(e exposure.Expression) exposure.Expression {
+	if isCondition(e.Op) {
+		return exposure.Expression{Op: exposure.Constant, Value: e.Evaluate(nil).Number}
+	}
 	switch e.Op {
 	case exposure.If:
 		if e.Args[0].Evaluate(nil).Number != 0 {
@@ -304,7 +307,7 @@ func (c *chain) follow(result any, key, about string) {
 	if !has {
 		return
 	}
-	rule := taken(s.Rule())
+	rule := taken(s.By)
 	if plain := rule.Op == exposure.Reference || rule.Op == exposure.Constant; !plain {
 		line := c.of.line(&s)
 		line.Of, line.Sum = about, clip(line.Sum, longLine)

@@ -131,17 +131,23 @@ const clear = "_0"
 
 // numberFormat is the workbook's format for a figure with so many decimals.
 func numberFormat(decimals int, percent bool) string {
-	format := "0"
 	switch {
 	case decimals > mostDecimals:
 		return "0.00E+00" + clear
-	case decimals > 0:
-		format += "." + strings.Repeat("0", decimals)
+	case percent:
+		return percentFormats[decimals]
 	}
-	if percent {
-		format += `\ %`
+	return numberFormats[decimals]
+}
+
+// The formats by the number of decimals.
+var numberFormats, percentFormats = formatsBefore(clear), formatsBefore(`\ %` + clear)
+
+func formatsBefore(end string) (all [mostDecimals + 1]string) {
+	for d := range all {
+		all[d] = strings.TrimSuffix("0."+strings.Repeat("0", d), ".") + end
 	}
-	return format + clear
+	return all
 }
 
 // formatOf returns the format that shows the number of c as the field wants.
@@ -170,7 +176,7 @@ func (s *styles) entry(c cell, show showing) excelize.Cell {
 		return excelize.Cell{StyleID: s.of(look{edge: hairLine, middle: true})}
 	case isNumber:
 		l.format, l.right = formatOf(c, show), show != prose
-		return excelize.Cell{StyleID: s.of(l), Value: asHeld(c.number)}
+		return excelize.Cell{StyleID: s.of(l), Value: c.number}
 	case isTruth:
 		return excelize.Cell{StyleID: s.of(l), Value: yesNo(c)}
 	case isMoment:

@@ -210,7 +210,7 @@ func (b *book) groupRow(at spot, g *groupRow, e group.Estimate) []any {
 				formula = fmt.Sprintf("IF(%s=%s,1E-12,%s/%s)", cell, staleName, cell, limit)
 			}
 		}
-		row = append(row, excelize.Cell{StyleID: b.styles.of(chartLook), Formula: formula, Value: asHeld(shown)})
+		row = append(row, excelize.Cell{StyleID: b.styles.of(chartLook), Formula: formula, Value: shown})
 	}
 	return append(row, nil, excelize.Cell{StyleID: b.styles.of(chartLook), Value: 1.0})
 }

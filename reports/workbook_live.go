@@ -20,6 +20,7 @@ type rowWriter struct {
 	cells  []cell
 	out    []excelize.Cell
 	at     map[string]int // column of each key
+	lately []keyColumn    // of the steps of the row before
 	ahead  *workedRows
 	height float64 // of the row last made
 	err    error
@@ -66,7 +67,7 @@ func (w *rowWriter) formulas(row int) {
 	worked := w.ahead.next()
 	for i := range worked.steps {
 		s := &worked.steps[i]
-		column, has := w.at[s.Key]
+		column, has := w.columnOf(s.Key, i)
 		if !has {
 			w.err = newStep
 			continue
@@ -86,6 +87,24 @@ func (w *rowWriter) formulas(row int) {
 	}
 }
 
+// keyColumn is a key with its column.
+type keyColumn struct {
+	key    string
+	column int
+}
+
+// columnOf returns the column of the i-th step of a row. Most rows have the
+// steps of the row before them.
+func (w *rowWriter) columnOf(key string, i int) (column int, has bool) {
+	if i < len(w.lately) && w.lately[i].key == key {
+		return w.lately[i].column, true
+	}
+	if column, has = w.at[key]; has {
+		w.lately = append(w.lately[:min(i, len(w.lately))], keyColumn{key, column})
+	}
+	return column, has
+}
+
 // edited returns the cell that says whether an input of a row was edited.
 func (w *rowWriter) edited(row int) excelize.Cell {
 	_, at := w.sheetAndRow(row)
@@ -103,9 +122,9 @@ func (w *rowWriter) edited(row int) excelize.Cell {
 		b = append(b, letters(column)+strconv.Itoa(at)+"="...)
 		switch c.form {
 		case isNumber:
-			b = appendFormulaNumber(b, asHeld(c.number))
+			b = appendHeld(b, c.number)
 		case isMoment:
-			b = appendFormulaNumber(b, asHeld(serial(c.moment.T)))
+			b = appendHeld(b, serial(c.moment.T))
 		default:
 			b = appendFormulaText(b, c.words())
 		}
@@ -246,18 +265,7 @@ func (s *styles) liveEntry(step *exposure.Step, c cell, show showing, formula st
 			l.format = withBounds(l.format)
 		}
 	}
-	return excelize.Cell{StyleID: s.of(l), Formula: formula, Value: asHeld(value)}
-}
-
-// asHeld returns a number as a cell holds it: at 15 digits, past which the
-// stream would cut it off.
-func asHeld(v float64) float64 {
-	if v == math.Trunc(v) && math.Abs(v) < 1e15 {
-		return v
-	}
-	var held [32]byte
-	v, _ = strconv.ParseFloat(string(strconv.AppendFloat(held[:0], v, 'g', 15, 64)), 64)
-	return v
+	return excelize.Cell{StyleID: s.of(l), Formula: formula, Value: value}
 }
 
 // isWord reports whether a step is a text, which may be empty.
@@ -286,7 +294,7 @@ func (s *styles) spelt(c cell, show showing, formula string) excelize.Cell {
 	l := look{edge: hairLine, middle: true, right: true}
 	if c.form == isNumber {
 		l.format = formatOf(c, show)
-		return excelize.Cell{StyleID: s.of(l), Formula: formula, Value: asHeld(c.number)}
+		return excelize.Cell{StyleID: s.of(l), Formula: formula, Value: c.number}
 	}
 	general := "General" + clear
 	l.format = general + ";-" + general + ";" + general + ";" + textOnly + clear
@@ -302,7 +310,7 @@ func (s *styles) inputEntry(c cell, show showing) excelize.Cell {
 	switch c.form {
 	case isNumber:
 		l.format, l.right = formatOf(c, published), true
-		return excelize.Cell{StyleID: s.of(l), Value: asHeld(c.number)}
+		return excelize.Cell{StyleID: s.of(l), Value: c.number}
 	case isMoment:
 		return s.momentEntry(c, l)
 	default:

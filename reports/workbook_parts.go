@@ -93,9 +93,9 @@ func withRows(sheet []byte, rows *deflated) ([]*deflated, error) {
 		return nil, errors.New("a sheet has no place for its rows")
 	}
 	head, tail := deflate(), deflate()
-	head.write(before, []byte("<sheetData>"))
+	head.take(slices.Concat(before, []byte("<sheetData>")))
 	head.pause()
-	tail.write([]byte("</sheetData>"), after)
+	tail.take(slices.Concat([]byte("</sheetData>"), after))
 	tail.end()
 	return []*deflated{head, rows, tail}, nil
 }
@@ -109,14 +109,14 @@ func writePieces(w *zip.Writer, name string, pieces []*deflated) error {
 		}
 		h.CRC32 = joinCRC32(h.CRC32, piece.crc, piece.size)
 		h.UncompressedSize64 += piece.size
-		h.CompressedSize64 += uint64(piece.compressed.Len())
+		h.CompressedSize64 += uint64(piece.compressed.size)
 	}
 	to, err := w.CreateRaw(h)
 	if err != nil {
 		return err
 	}
 	for _, piece := range pieces {
-		if _, err := piece.compressed.WriteTo(to); err != nil {
+		if err := piece.compressed.writeTo(to); err != nil {
 			return err
 		}
 	}

@@ -1,16 +1,12 @@
 package reports
 
 import (
-	"math"
 	"regexp"
 	"strconv"
 	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 )
-
-// rowsBlock is how many bytes of rows are handed on at a time.
-const rowsBlock = 1 << 17
 
 // sheetRows writes the rows of a sheet (ECMA-376 part 1, 18.3.1.73),
 // compressed as they come: there may be more of them than memory should hold.
@@ -21,7 +17,7 @@ type sheetRows struct {
 }
 
 func newSheetRows(columns int) *sheetRows {
-	s := &sheetRows{to: deflate(), b: make([]byte, 0, rowsBlock+1<<12), columns: make([]string, columns)}
+	s := &sheetRows{to: deflate(), b: emptyBlock(), columns: make([]string, columns)}
 	for i := range s.columns {
 		s.columns[i] = letters(i)
 	}
@@ -41,14 +37,14 @@ func (s *sheetRows) add(row int, height float64, cells []excelize.Cell) {
 		s.cell(s.columns[i], row, &cells[i])
 	}
 	s.b = append(s.b, "</row>"...)
-	if len(s.b) >= rowsBlock {
+	if len(s.b) >= blockSize {
 		s.flush()
 	}
 }
 
 func (s *sheetRows) flush() {
-	s.to.write(s.b)
-	s.b = make([]byte, 0, cap(s.b))
+	s.to.take(s.b)
+	s.b = emptyBlock()
 }
 
 // end hands the last rows on.
@@ -92,15 +88,14 @@ func (s *sheetRows) value(c *excelize.Cell, text string, isText bool) {
 		s.b = append(appendXML(append(s.b, `<is><t xml:space="preserve">`...), escaped(text)), "</t></is>"...)
 	case c.Value != nil:
 		v, _ := c.Value.(float64)
-		s.b = append(appendCellNumber(append(s.b, "<v>"...), v), "</v>"...)
+		s.b = append(appendHeld(append(s.b, "<v>"...), v), "</v>"...)
 	}
 }
 
-func appendCellNumber(b []byte, v float64) []byte {
-	if size := math.Abs(v); size != 0 && (size < 1e-5 || size >= 1e15) {
-		return strconv.AppendFloat(b, v, 'E', -1, 64)
-	}
-	return strconv.AppendFloat(b, v, 'f', -1, 64)
+// appendHeld appends a number as a cell holds it, and as what is compared with
+// a cell must be written: at 15 digits, past which spreadsheets cut it off.
+func appendHeld(b []byte, v float64) []byte {
+	return strconv.AppendFloat(b, v, 'G', 15, 64)
 }
 
 // hexEscape is what the text of a cell holds where a program would read one
@@ -115,11 +110,24 @@ func escaped(text string) string {
 	return hexEscape.ReplaceAllStringFunc(text, func(found string) string { return "_x005F" + found })
 }
 
+// plainXML holds the bytes that stand for themselves in XML.
+var plainXML = func() (plain [256]bool) {
+	for c := byte(' '); c < utf8.RuneSelf; c++ {
+		plain[c] = c != '&' && c != '<' && c != '>'
+	}
+	plain['\t'], plain['\n'] = true, true
+	return plain
+}()
+
 // appendXML appends text as XML has it. Characters that XML cannot hold become
 // the replacement character.
 func appendXML(b []byte, text string) []byte {
 	from := 0
 	for i := 0; i < len(text); {
+		if plainXML[text[i]] {
+			i++
+			continue
+		}
 		r, size := rune(text[i]), 1
 		if r >= utf8.RuneSelf {
 			r, size = utf8.DecodeRuneInString(text[i:])
@@ -132,7 +140,6 @@ func appendXML(b []byte, text string) []byte {
 			entity = "&lt;"
 		case r == '>':
 			entity = "&gt;"
-		case r == '\t' || r == '\n':
 		case r == '\r':
 			entity = "&#xD;"
 		case r < ' ', r == utf8.RuneError && size == 1, r == 0xFFFE, r == 0xFFFF:

@@ -114,20 +114,34 @@ func textLines(words string, width float64) int {
 func inked(s string) float64 {
 	sum := 0.0
 	for _, r := range s {
-		switch {
-		case strings.ContainsRune("ijl .,;:'|!", r):
-			sum += 0.5
-		case strings.ContainsRune("tfr()[]-", r):
-			sum += 0.7
-		case strings.ContainsRune("mwMW%@—…", r):
-			sum += 1.5
-		case unicode.IsUpper(r):
-			sum += 1.15
-		default:
-			sum += float64(runeCells(r))
+		if r < unicode.MaxASCII {
+			sum += inkedASCII[r]
+		} else {
+			sum += inkedRune(r)
 		}
 	}
 	return sum
+}
+
+var inkedASCII = func() (all [unicode.MaxASCII]float64) {
+	for r := range all {
+		all[r] = inkedRune(rune(r))
+	}
+	return all
+}()
+
+func inkedRune(r rune) float64 {
+	switch {
+	case strings.ContainsRune("ijl .,;:'|!", r):
+		return 0.5
+	case strings.ContainsRune("tfr()[]-", r):
+		return 0.7
+	case strings.ContainsRune("mwMW%@—…", r):
+		return 1.5
+	case unicode.IsUpper(r):
+		return 1.15
+	}
+	return float64(runeCells(r))
 }
 
 // headingHeight returns the height of the header row that shows every heading
