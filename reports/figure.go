@@ -70,7 +70,7 @@ const (
 	upToHere = "end"
 )
 
-// letter is about how wide a letter of a figure is.
+// letter is about how wide a digit of a figure is.
 const letter = 6.2
 
 // words writes a text, cut to the room that it has.
@@ -78,10 +78,24 @@ func (d *drawing) words(class string, x, y float64, s string, room float64) {
 	if !drawable(x, y) {
 		return
 	}
-	if most := int(room / letter); cellsOf(s) > most {
-		s = strings.TrimSpace(clip(s, max(1, most-1))) + "…"
-	}
+	s = shortened(s, room/letter)
 	fmt.Fprintf(&d.body, `<text class="%s" x="%s" y="%s">%s</text>`, class, coordinate(x), coordinate(y), template.HTMLEscapeString(printable(s)))
+}
+
+// shortened returns a text of at most so many digits' width. It is cut in its
+// middle: what tells names apart often stands at their end.
+func shortened(s string, most float64) string {
+	if inked(s) <= most {
+		return s
+	}
+	all := []rune(s)
+	for keep := len(all) - 1; keep > 1; keep-- {
+		head, tail := all[:(keep+1)/2], all[len(all)-keep/2:]
+		if cut := strings.TrimSpace(string(head)) + "…" + strings.TrimSpace(string(tail)); inked(cut) <= most {
+			return cut
+		}
+	}
+	return string(all[:1]) + "…"
 }
 
 // mark draws a point by its kind.

@@ -62,7 +62,7 @@ func (r *Report) driftPlots() []pageFigure {
 
 func (r *Report) drawDrift(legs []legFlow, id string) pageFigure {
 	allowed := r.Settings.Volume.DriftLimitPct
-	const left, right, top, row = 52.0, 236.0, 22.0, 15.0
+	const left, right, top, row = 76.0, 240.0, 22.0, 15.0
 	bottom := top + row*float64(len(legs))
 	d := newDrawing(id, "Change of flow from before to after, "+legs[0].name+" to "+legs[len(legs)-1].name, bottom+18)
 	reach := math.Max(1.5*allowed, 1)

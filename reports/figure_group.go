@@ -203,4 +203,6 @@ func noPercentile(s *group.Statistics) string {
 }
 
 // outcomeWords is an outcome with its mark.
-func outcomeWords(o limits.Outcome) string { return strings.TrimSpace(pageMarks[o] + " " + string(o)) }
+func outcomeWords(o limits.Outcome) string {
+	return strings.TrimSpace(outcomeMarks[o] + " " + string(o))
+}

@@ -165,8 +165,7 @@ func (r *Report) byShift() map[*exposure.WorkerShift]*shiftResults {
 
 // notice gathers what one worker is told.
 func (r *Report) notice(p *person, index map[*exposure.WorkerShift]*shiftResults) *notice {
-	css, _ := noticeFolder.ReadFile("notice/notice.css") // it is embedded
-	n := &notice{Style: template.CSS(css), Code: p.code, Caution: Caution, Tool: r.tool(), Created: r.Created.Format("2006-01-02")}
+	n := &notice{Style: styleOf(noticeFolder, "notice/notice.css"), Code: p.code, Caution: Caution, Tool: r.tool(), Created: r.Created.Format("2006-01-02")}
 	if w := p.row; w != nil {
 		n.Job, n.Group, n.Respirator = w.Job, w.Group, w.Respirator
 		if !r.NoNames {

@@ -18,13 +18,17 @@ import (
 // PageFile is the page of a run, within its folder.
 const PageFile = "report.html"
 
-//go:embed page/page.html page/page.css
+//go:embed page/page.html page/page.css page/tokens.css
 var pageFolder embed.FS
 
 var pageTemplate = template.Must(template.New("page.html").ParseFS(pageFolder, "page/page.html"))
 
-// pageMarks stand beside outcomes that ask something of a reader.
-var pageMarks = map[limits.Outcome]string{limits.Exceeds: outcomeMarks[limits.Exceeds], limits.Undecided: outcomeMarks[limits.Undecided]}
+// styleOf returns a style sheet behind the colours that all of them share.
+func styleOf(sheets embed.FS, name string) template.CSS {
+	tokens, _ := pageFolder.ReadFile("page/tokens.css") // both are embedded
+	own, _ := sheets.ReadFile(name)
+	return template.CSS(tokens) + template.CSS(own)
+}
 
 // webPage is what the page says.
 type webPage struct {
@@ -99,7 +103,7 @@ type pageRow struct {
 }
 
 // Mark returns the mark of an outcome.
-func (r pageRow) Mark() string { return pageMarks[r.Outcome] }
+func (r pageRow) Mark() string { return outcomeMarks[r.Outcome] }
 
 // pageTable is the comparisons with the limits of one authority.
 type pageTable struct {
@@ -118,8 +122,7 @@ func (r *Report) WritePage(ctx context.Context, w io.Writer) error {
 }
 
 func (r *Report) page() *webPage {
-	css, _ := pageFolder.ReadFile("page/page.css") // it is embedded
-	p := &webPage{Style: template.CSS(css), Title: r.title(), Caution: Caution, Tool: r.tool(), Created: r.created(),
+	p := &webPage{Style: styleOf(pageFolder, "page/page.css"), Title: r.title(), Caution: Caution, Tool: r.tool(), Created: r.created(),
 		rows: map[*exposure.Comparison]string{}}
 	w := r.newWorkings()
 	p.facts(r)
@@ -134,15 +137,11 @@ func (r *Report) page() *webPage {
 
 func (p *webPage) facts(r *Report) {
 	s := &r.Settings
-	var paths []string
-	for _, x := range r.Surveys {
-		paths = append(paths, x.Path)
-	}
 	for _, f := range []pageFact{
 		{"Client", s.Client}, {"Site", s.Site}, {"Report number", s.ReportNumber},
 		{"Prepared by", s.PreparedBy}, {"Reviewed by", s.ReviewedBy},
 		{"Results received", s.ResultsReceived}, {"Determination made", s.DeterminedOn},
-		{"Read from", strings.Join(paths, ", ")}, {"Holds", r.holds()},
+		{"Read from", r.readFrom()}, {"Holds", r.holds()},
 	} {
 		if f.Value != "" {
 			p.Facts = append(p.Facts, f)
@@ -225,7 +224,11 @@ func (r *Report) headline() string {
 	case t.above > 0:
 		said += fmt.Sprintf("%d came out above, %d undecided and %d below.", t.above, t.undecided, t.below)
 	case t.undecided > 0:
-		said += fmt.Sprintf("none came out above; %d are undecided, which is no proof of being below.", t.undecided)
+		are := "are"
+		if t.undecided == 1 {
+			are = "is"
+		}
+		said += fmt.Sprintf("none came out above; %d %s undecided, which is no proof of being below.", t.undecided, are)
 	default:
 		said += "all came out below."
 	}
@@ -322,7 +325,7 @@ type pageMixture struct {
 }
 
 // Mark returns the mark of an outcome.
-func (m pageMixture) Mark() string { return pageMarks[m.Outcome] }
+func (m pageMixture) Mark() string { return outcomeMarks[m.Outcome] }
 
 func (p *webPage) mixtures(r *Report, w *workings) {
 	rows := r.mixturesNotBelow()

@@ -17,7 +17,7 @@ type pageGroup struct {
 }
 
 // Mark returns the mark of an outcome.
-func (g pageGroup) Mark() string { return pageMarks[g.Outcome] }
+func (g pageGroup) Mark() string { return outcomeMarks[g.Outcome] }
 
 // groups fills in what the shifts of each group say together, under the limits
 // that govern.

@@ -231,7 +231,7 @@ func margins() *excelize.PageLayoutMarginsOptions {
 func (b *book) array(p *placed) error {
 	for part, from := 0, 0; part == 0 || from < p.rows; part, from = part+1, from+mostRows {
 		to := min(from+mostRows, p.rows)
-		l := layout{name: p.partName(part), columns: len(p.columns), rows: to - from + 1, printed: p.printed, table: true, orientation: "landscape"}
+		l := layout{name: p.partName(part), columns: len(p.columns), rows: to - from + 1, printed: p.printed, table: true, orientation: p.orientation(p.columns[:p.printed])}
 		if to == p.rows && p.foot != "" {
 			l.foot = wrap(p.foot, p.footWidth(p.columns[:p.printed]))
 		}

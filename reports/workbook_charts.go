@@ -18,8 +18,18 @@ import (
 const (
 	chartSheet  = "Charts"
 	mostCharted = 60 // worker-shifts, or groups; more are too many to tell apart
-	chartRows   = 24 // of the sheet, that a chart stands over
+	chartRows   = 22 // of the sheet, that a chart stands over
+	chartsAPage = 2
 	offChart    = 1e-12
+)
+
+// Heights of the sheet, in points. Its print is fitted to the width of a page,
+// which only makes it smaller, so a page of A4 or of Letter holds chartPage or more.
+const (
+	chartRowHeight  = 15.0
+	chartTitleRow   = 20.0
+	chartHeadingRow = 30.0
+	chartPage       = 690.0 // 11 inches less the margins
 )
 
 // chartTable is a chart with the figures that it draws: a column of names and
@@ -37,7 +47,7 @@ type charted struct {
 }
 
 // chartWidths are the widths of the columns under the charts.
-var chartWidths = []float64{38, 14, 17, 14, 14, 14}
+var chartWidths = []float64{36, 12.5, 14, 12.5, 12.5, 12.5}
 
 // charts adds the sheet of charts, with the figures they draw below them.
 func (b *book) charts() error {
@@ -65,13 +75,15 @@ func (b *book) charts() error {
 			last += len(t.rows) + 2
 		}
 	}
-	if err := b.sheet(layout{name: chartSheet, columns: len(chartWidths), rows: last, orientation: "portrait"}); err != nil {
+	if err := b.chartSheet(last, charts+len(plots), tables); err != nil {
 		return err
 	}
 	next := 2
 	place := func(c *excelize.Chart) error {
 		at := fmt.Sprintf("A%d", next)
 		next += chartRows
+		c.Format.AltText = c.Title.Paragraph[0].Text // for those who do not see it
+		c.Format.OffsetY = chartInset
 		return b.file.AddChart(chartSheet, at, c)
 	}
 	errs := []error{place(exposureChart(points, &shifts))}
@@ -85,6 +97,43 @@ func (b *book) charts() error {
 		errs = append(errs, place(b.flowChart(flows)))
 	}
 	return errors.Join(append(errs, b.chartFigures(tables...))...)
+}
+
+// chartSheet begins the sheet: what decides where a chart ends, the widths of its
+// columns, must stand before the charts do.
+func (b *book) chartSheet(rows, charts int, tables []*chartTable) error {
+	if err := b.sheet(layout{name: chartSheet, columns: len(chartWidths), rows: rows, orientation: "portrait"}); err != nil {
+		return err
+	}
+	var errs []error
+	for i, width := range chartWidths {
+		errs = append(errs, b.file.SetColWidth(chartSheet, letters(i), letters(i), width))
+	}
+	for _, row := range chartBreaks(charts, tables) {
+		errs = append(errs, b.file.InsertPageBreak(chartSheet, fmt.Sprintf("A%d", row)))
+	}
+	return errors.Join(errs...)
+}
+
+// chartBreaks returns the rows that begin a page: no chart is cut, and no table
+// of figures that one page can hold.
+func chartBreaks(charts int, tables []*chartTable) []int {
+	var rows []int
+	for n := chartsAPage; n < charts; n += chartsAPage {
+		rows = append(rows, 2+n*chartRows)
+	}
+	used := chartPage // the figures begin a page of their own
+	for _, t := range tables {
+		if len(t.rows) == 0 {
+			continue
+		}
+		high := chartHeadingRow + float64(len(t.rows)+1)*chartRowHeight
+		if used+high > chartPage {
+			rows, used = append(rows, t.at), 0
+		}
+		used = math.Mod(used+high, chartPage)
+	}
+	return rows
 }
 
 // charted returns the worker-shifts that are charted: against the governing
@@ -137,26 +186,35 @@ func (b *book) chartFigures(tables ...*chartTable) error {
 		return err
 	}
 	title := excelize.Cell{StyleID: b.styles.of(look{bold: true, size: headingSize}), Value: "Charts, and the figures they draw"}
-	if err := b.row(sw, 1, []any{title}, excelize.RowOpts{Height: 20}); err != nil {
+	if err := b.row(sw, 1, []any{title}, excelize.RowOpts{Height: chartTitleRow}); err != nil {
 		return err
 	}
+	next := 2
 	for _, t := range tables {
 		if len(t.rows) == 0 {
 			continue
+		}
+		// Rows under the charts have the height the charts were measured by: not
+		// every program takes the same for one that has none.
+		for ; next < t.at; next++ {
+			if err := b.row(sw, next, nil, excelize.RowOpts{Height: chartRowHeight}); err != nil {
+				return err
+			}
 		}
 		headings := make([]any, len(t.headings))
 		for i, h := range t.headings {
 			l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: thinLine, right: i > 0}
 			headings[i] = excelize.Cell{StyleID: b.styles.of(l), Value: h}
 		}
-		if err := b.row(sw, t.at, headings, excelize.RowOpts{Height: rowHeight(2)}); err != nil {
+		if err := b.row(sw, t.at, headings, excelize.RowOpts{Height: chartHeadingRow}); err != nil {
 			return err
 		}
 		for i, row := range t.rows {
-			if err := b.row(sw, t.at+1+i, row); err != nil {
+			if err := b.row(sw, t.at+1+i, row, excelize.RowOpts{Height: chartRowHeight}); err != nil {
 				return err
 			}
 		}
+		next = t.at + 1 + len(t.rows)
 	}
 	return sw.Flush()
 }
@@ -253,8 +311,9 @@ func (b *book) chartedRow(p *charted) []any {
 	return append(row, excelize.Cell{StyleID: b.styles.of(chartLook), Value: action}, excelize.Cell{StyleID: b.styles.of(chartLook), Value: 1.0})
 }
 
-// chartLook shows a figure that is off the chart as a dash.
-var chartLook = look{edge: hairLine, middle: true, right: true, format: `[<0.00000001]"–"` + clear + `;0.00\ %` + clear}
+// chartLook shows a figure that is off the chart as a dash, and one far beyond it
+// as the groups are told of in words.
+var chartLook = look{edge: hairLine, middle: true, right: true, format: `[<0.00000001]"–"` + clear + ";" + farShare + `0.00\ %` + clear}
 
 // cited returns the cell of a figure of a result from another sheet; "" where
 // no formula works it out.
@@ -268,11 +327,12 @@ func (b *book) cited(of any, key string) string {
 }
 
 const (
-	ink       = "202020"
-	greyInk   = "6E6E6E"
-	paleInk   = "BFBFBF" // of marks that are not filled: white ones some programs do not draw
-	chartWide = 720
-	chartHigh = 430
+	ink        = "202020"
+	greyInk    = "6E6E6E"
+	paleInk    = "BFBFBF"             // of marks that are not filled: white ones some programs do not draw
+	chartWide  = 790                  // pixels of excelize
+	chartHigh  = (chartRows - 1) * 18 // excelize takes a row of chartRowHeight for 18 pixels
+	chartInset = 6                    // pixels under the top of its rows, so that no frame shows on the page before
 )
 
 func marks(symbol string, size int, fill string) excelize.ChartMarker {
