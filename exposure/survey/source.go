@@ -66,7 +66,7 @@ func (r Reader) openFolder(path string, list *finding.List) (opened, error) {
 	for _, e := range entries {
 		switch strings.ToLower(filepath.Ext(e.name)) {
 		case ".csv", ".tsv", ".txt":
-			s, in, err := r.openText(e.path, list)
+			s, in, err := r.openMember(path, e, list)
 			o.sources, o.Inputs, faults = append(o.sources, s), append(o.Inputs, in), append(faults, err)
 		case ".xlsx", ".xlsm", ".xls":
 			o.Beside = append(o.Beside, e.name)
@@ -119,8 +119,8 @@ func (r Reader) openText(file string, list *finding.List) (source, Input, error)
 	var wait sync.WaitGroup
 	wait.Go(func() { in.SHA256 = digest(raw) })
 	text, guessed := decodeText(raw)
-	if guessed {
-		list.Add(finding.EncodingGuessed, finding.Place{File: file}, nil, nil)
+	if guessed != "" {
+		list.Add(finding.EncodingGuessed, finding.Place{File: file}, nil, finding.Values{"encoding": guessed})
 	}
 	name := r.from.base(file)
 	s := source{file: file, name: strings.TrimSuffix(name, filepath.Ext(name)), grid: newTextGrid(text)}
