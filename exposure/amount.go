@@ -160,9 +160,16 @@ func (a *assay) corrected(p *pair, x reading) (amount, bool) {
 	return a.detect(p, x, m, blank)
 }
 
+// rounding is how near a mass and its blank may be, as a share, and still be
+// one number that was worked out in two ways.
+const rounding = 1e-12
+
 // detect finishes a detect once its blank is known.
 func (a *assay) detect(p *pair, x reading, m amount, blank float64) (amount, bool) {
 	value := x.value - blank
+	if near(x.value, blank, rounding) {
+		value = 0 // what is left of it is rounding
+	}
 	if p.sample.Kind == survey.Blank {
 		m.held = stats.Exact(value)
 		return m, true
@@ -240,7 +247,11 @@ func (a *assay) tube(p *pair, front, back *survey.LabRow) (amount, bool) {
 	f.held, f.nonDetect = f.held.Add(b.held), false
 	if over(share, limit) && p.sample.Kind != survey.Blank {
 		f.held = f.held.Unbounded()
-		a.raise(finding.Breakthrough, p, back, "result", finding.Values{"share": share, "limit": limit})
+		code := finding.Breakthrough
+		if share > 100 && !math.IsInf(share, 1) {
+			code = finding.BackOverFront
+		}
+		a.raise(code, p, back, "result", finding.Values{"share": share, "limit": limit})
 	}
 	return f, true
 }

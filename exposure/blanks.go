@@ -84,6 +84,26 @@ func lotText(s *Sample) string {
 	return "lot " + s.Row.Lot
 }
 
+// blankLots returns the lots that have blanks.
+func (r *reduction) blankLots() []string {
+	var lots []string
+	for i := range r.samples {
+		if s := &r.samples[i]; s.Kind == survey.Blank {
+			lots = append(lots, s.Row.Lot)
+		}
+	}
+	return distinct(lots)
+}
+
+// nearBlanks ends a message on a sample without blanks by the lot nearly called
+// like its own that has some; "" where there is none.
+func nearBlanks(s *Sample, lots []string) string {
+	if near := survey.Nearest(s.Row.Lot, lots); near != "" && near != s.Row.Lot {
+		return "; the nearest lot with blanks is " + near
+	}
+	return ""
+}
+
 // blankMeans remembers the means of one lot and medium, by substance and
 // section: samples of a lot follow one another.
 type blankMeans struct {

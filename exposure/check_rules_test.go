@@ -175,10 +175,10 @@ func TestLaboratoryChecks(t *testing.T) {
 	for _, c := range []check{
 		{"one blank for a lot", "few-blanks", "check", "\n-- samples --\nsample,kind,train,leg,medium,lot,worker,shift,start,stop\nS1,personal,T1,A,FIL,L1,W1,D,2026-03-02 07:00,2026-03-02 15:00\nB1,blank,,,FIL,L1,,,,\n" + lab("", "96,ug,1", "B1,Quillite,<1,ug,1"), "",
 			[]string{"L1", "S1", "B1"}, []string{"1 field", "2 are"}},
-		{"no blank for a lot", "few-blanks", "check", "\n-- samples --\nsample,kind,train,leg,medium,lot,worker,shift,start,stop\nS1,personal,T1,A,FIL,L2,W1,D,2026-03-02 07:00,2026-03-02 15:00\nB1,blank,,,FIL,L1,,,,\nB2,blank,,,FIL,L1,,,,\n", "",
+		{"no blank for a lot", "few-blanks", "check", "\n-- samples --\nsample,kind,train,leg,medium,lot,worker,shift,start,stop\nS1,personal,T1,A,FIL,L2,W1,D,2026-03-02 07:00,2026-03-02 15:00\nB1,blank,,,FIL,L1,,,,\nB2,blank,,,FIL,L1,,,,\n" + lab("blank_applied", "96,ug,1,yes"), "",
 			[]string{"L2", "S1"}, []string{"0 field", "2 are"}},
 		// 12 of 96 is 12.5 %
-		{"blank over 10 % of the sample", "blank-large", "check", lab("", "96,ug,1", "B1,Quillite,12,ug,1", "B2,Quillite,12,ug,1"), lab("", "96,ug,1", "B1,Quillite,9,ug,1", "B2,Quillite,9,ug,1"),
+		{"blank over 10 % of the sample", "blank-large", "check", lab("", "96,ug,1", "B1,Quillite,12,ug,7", "B2,Quillite,12,ug,7"), lab("", "96,ug,1", "B1,Quillite,9,ug,7", "B2,Quillite,9,ug,7"),
 			[]string{"S1", "Quillite"}, []string{"12.5 %", "10 %"}},
 		{"analyte found on a blank", "analyte-on-blank", "note", lab("", "96,ug,1", "B1,Quillite,3,ug,1", "B2,Quillite,<1,ug,1"), "", []string{"B1", "Quillite"}, []string{"3 ug"}},
 		{"breakthrough", "breakthrough", "check", tube("960", "120", "<2", "<2"), tube("960", "90", "<2", "<2"), []string{"S1", "Quillite"}, []string{"12.5 %", "10 %"}},

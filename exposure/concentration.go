@@ -168,11 +168,15 @@ func (b missBook) merge(o missBook) {
 }
 
 func (b missBook) report(r *reduction) {
+	var lots []string
+	if len(b) > 0 && len(b) <= mostSuggestions {
+		lots = r.blankLots()
+	}
 	for name, m := range b {
 		slices.Sort(m.analytes)
 		m.analytes = slices.Compact(m.analytes)
 		r.findings.Add(finding.NoBlank, m.samples[0].Row.Place("lot"),
 			subject(m.samples, append([]string{name}, m.analytes...)...),
-			finding.Values{"lot": lotText(m.samples[0]), "analytes": m.analytes, "n": len(m.samples)})
+			finding.Values{"lot": lotText(m.samples[0]), "analytes": m.analytes, "n": len(m.samples), "near": nearBlanks(m.samples[0], lots)})
 	}
 }

@@ -91,6 +91,11 @@ func (c *campaign) draw() book {
 			}
 		}
 	}
+	for day := range days {
+		if c.IntN(2) == 0 {
+			c.place(day, panels[2])
+		}
+	}
 	for _, p := range panels {
 		if c.uses(p.medium) {
 			for range 2 + c.IntN(2) {
@@ -142,6 +147,24 @@ func (c *campaign) shift(worker string, day int, legs []panel) {
 		c.add("samples", id, "personal", train, leg, p.medium, "L-"+p.medium, worker, name, at(start), at(stop), paused, fmt.Sprintf("%.4g", litres))
 		c.results(id, p, &level, litres)
 	}
+}
+
+// place draws an area sample beside the painters' work.
+func (c *campaign) place(day int, p panel) {
+	begin := time.Date(2026, 3, 2+day, 8, 0, 0, 0, time.UTC)
+	at := func(minutes int) string { return begin.Add(time.Duration(minutes) * time.Minute).Format(clockLayout) }
+	c.trains++
+	train := fmt.Sprintf("T%02d", c.trains)
+	stop := 200 + c.IntN(200)
+	level := c.around(2.5) / 4
+	c.check(train, "A", "pre", 1, "adjusted", p.flow, at(-20), p)
+	c.check(train, "A", "pre", 2, "verified", p.flow, at(-15), p)
+	c.check(train, "A", "post", 1, "", p.flow, at(stop+5), p)
+	litres := p.flow * float64(stop)
+	c.samples++
+	id := fmt.Sprintf("A-%03d", c.samples)
+	c.add("samples", id, "area", train, "A", p.medium, "L-"+p.medium, "", "", at(0), at(stop), "", fmt.Sprintf("%.4g", litres))
+	c.results(id, p, &level, litres)
 }
 
 func (c *campaign) check(train, leg, stage string, step int, action string, flow float64, at string, p panel) {

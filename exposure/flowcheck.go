@@ -80,7 +80,8 @@ func (u *flowUse) report() {
 	for _, p := range u.made {
 		u.drift(p)
 	}
-	u.reverified()
+	u.verified(u.reverified())
+	u.exchanged()
 	u.closure()
 	u.unused()
 	u.shared()
@@ -131,9 +132,18 @@ func (u *flowUse) readings(f *survey.Flow) bool {
 	case found:
 		raise(finding.FlowUnit, finding.Values{"flow": float64(odd), "ratio": ratio})
 	case volume.Over(cv, spreadLimitPct):
-		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": spreadLimitPct})
+		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": spreadLimitPct, "moved": movedPct(first.actual(f))})
 	}
 	return !found
+}
+
+// movedPct returns how far the odd reading of a check moves its mean from the
+// middle reading, in % of the smaller.
+func movedPct(check volume.Check) float64 {
+	readings := slices.Clone(check.Readings)
+	slices.Sort(readings)
+	mean, middle := float64(check.Flow()), float64(readings[len(readings)/2])
+	return 100 * math.Abs(mean-middle) / math.Min(mean, middle)
 }
 
 // otherUnit returns the reading of a check that is hundreds of times off the
@@ -287,7 +297,9 @@ func (u *flowUse) laterDeployment(p *flowPair) {
 
 // reverified checks that every leg was read once more after the last
 // adjustment of any other leg of its train: legs on one pump act on each other.
-func (u *flowUse) reverified() {
+// It returns the trains with a leg that was not.
+func (u *flowUse) reverified() (unread map[string]bool) {
+	unread = map[string]bool{}
 	for _, p := range u.made {
 		start := p.samples[0].Start
 		var adjusted *survey.Flow
@@ -302,10 +314,12 @@ func (u *flowUse) reverified() {
 			}
 		}
 		if adjusted != nil && adjusted.Leg != p.pre.Leg && later(adjusted, p.pre) {
+			unread[p.pre.Train] = true
 			u.r.findings.Add(finding.NotReverified, p.pre.Place("action"), subject(p.samples, legName(p.pre)),
 				finding.Values{"leg": legName(p.pre), "other": legName(adjusted)})
 		}
 	}
+	return unread
 }
 
 // closure checks a flow measured at the pump against the sum of its legs.
@@ -392,7 +406,7 @@ func (u *flowUse) unused() {
 			u.r.findings.Add(finding.FlowUnused, f.Place("leg"), []string{key.String()},
 				finding.Values{"leg": key.String()})
 		case named[key] && f.Stage == survey.Post && f.Action != survey.Adjusted && u.of(f) == nil:
-			u.r.findings.Add(finding.PostUnused, f.Place("leg"), []string{key.String()},
+			u.r.findings.Add(finding.PostUnused, f.Place("leg"), append(u.r.onLeg(f), key.String()),
 				finding.Values{"leg": key.String()})
 		}
 	}

@@ -46,7 +46,7 @@ type pair struct {
 }
 
 func (p *pair) values() finding.Values {
-	return finding.Values{"sample": p.sample.ID, "analyte": p.substance.Analyte}
+	return finding.Values{"sample": p.sample.ID, "analyte": p.substance.Analyte, "lot": p.sample.Row.Lot}
 }
 
 // subject names what a finding about the pair touches.

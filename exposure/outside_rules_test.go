@@ -59,7 +59,7 @@ func TestCasesOfAnIndependentCalculation(t *testing.T) {
 			{"comparison D Quillite twa8 House:TWA8 limit", 1}, {"finding duplicate-id message", has("limit")},
 		}},
 		{"a second post check is told of", "-- flows + --\nT1,A,post,2.1;2.1;2.1,M1,2026-03-02 15:40\n", []fact{
-			{"sample S1 post", 2}, {"finding post-check-unused subject", "T1 A"},
+			{"sample S1 post", 2}, {"finding post-check-unused subject", "S1, T1 A"},
 		}},
 		{"two samples on one leg at once are told of", "-- samples + --\nS2,personal,T1,A,FIL,L1,W1,D,2026-03-02 09:00,2026-03-02 10:00\n", []fact{
 			{"finding leg-shared subject", "S1, S2, T1 A"},

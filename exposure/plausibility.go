@@ -10,8 +10,6 @@ import (
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
 	"airtally/limits"
-	"airtally/stats"
-	"airtally/volume"
 )
 
 // Thresholds of the checks on results, from the catalogue. A filter over 2 mg
@@ -19,6 +17,7 @@ import (
 // common practice, no source.
 var (
 	loadingLimitMG   = finding.Threshold(finding.Loading)
+	heapedMG         = finding.Threshold(finding.Heaped)
 	thousandfold     = finding.Threshold(finding.FarFromUsual)       // from where on a result looks a thousand times off
 	limitShareWanted = finding.Threshold(finding.ReportingLimitHigh) // % of a limit that the reporting limit in air may be
 )
@@ -26,7 +25,6 @@ var (
 const (
 	fewestForUsual   = 4    // results of an analyte before one can look out of place
 	usualSampleSize  = 2001 // results that the usual level is taken from
-	fewestForMissing = 3    // samples of a medium before an analyte can be missed
 	companionOverlap = 0.5  // of the shorter sample, before two are set side by side
 )
 
@@ -43,9 +41,12 @@ func (a *assay) checkAmount(p *pair, m amount) {
 			"share": share, "limit": blankSharePct, "blank": m.blank.Value, "mass": m.uncorrected,
 			"unit": m.quantity.held()})
 	}
-	if m.quantity == OfMass && m.held.Value > 1000*loadingLimitMG && a.gravimetric(p, m.row) {
-		a.raise(finding.Loading, p, m.row, "result", finding.Values{
-			"mass": m.held.Value / 1000, "limit": loadingLimitMG})
+	if mg := m.held.Value / 1000; m.quantity == OfMass && mg > loadingLimitMG && a.gravimetric(p, m.row) {
+		code, limit := finding.Loading, loadingLimitMG
+		if mg > heapedMG {
+			code, limit = finding.Heaped, heapedMG
+		}
+		a.raise(code, p, m.row, "result", finding.Values{"mass": mg, "limit": limit})
 	}
 }
 
@@ -110,6 +111,8 @@ func (r *reduction) checkResults(exposures []Exposure) {
 	var waits []func()
 	for _, check := range []func(*reduction){
 		(*reduction).checkMissing,
+		(*reduction).checkMedia,
+		(*reduction).checkLotMedia,
 		(*reduction).checkBacks,
 		(*reduction).checkUsual,
 		(*reduction).checkReportingLimits,
@@ -123,97 +126,6 @@ func (r *reduction) checkResults(exposures []Exposure) {
 	}
 	for _, wait := range waits {
 		wait()
-	}
-}
-
-// checkMissing tells of an analyte that most samples of a medium were analysed
-// for and one was not.
-func (r *reduction) checkMissing() {
-	counts := map[string]map[*Substance]int{}
-	samples := map[string]int{}
-	for i := range r.samples {
-		rows := r.lab.rows(i)
-		medium := r.samples[i].Medium
-		if len(rows) == 0 {
-			continue
-		}
-		if counts[medium] == nil {
-			counts[medium] = map[*Substance]int{}
-		}
-		samples[medium]++
-		for k, row := range rows {
-			if s := r.rowSubstance[row]; !slices.ContainsFunc(rows[:k], func(o int32) bool { return r.rowSubstance[o] == s }) {
-				counts[medium][s]++
-			}
-		}
-	}
-	usual := map[string][]*Substance{}
-	for medium, of := range counts {
-		for s, n := range of {
-			if samples[medium] >= fewestForMissing && 2*n > samples[medium] && n < samples[medium] {
-				usual[medium] = append(usual[medium], s)
-			}
-		}
-		slices.SortFunc(usual[medium], compareSubstances)
-	}
-	for i := range r.samples {
-		s := &r.samples[i]
-		rows := r.lab.rows(i)
-		if len(rows) == 0 {
-			continue
-		}
-		var missing []string
-		fewest := samples[s.Medium]
-		for _, wanted := range usual[s.Medium] {
-			if !slices.ContainsFunc(rows, func(o int32) bool { return r.rowSubstance[o] == wanted }) {
-				missing, fewest = append(missing, wanted.Analyte), min(fewest, counts[s.Medium][wanted])
-			}
-		}
-		if len(missing) > 0 {
-			r.findings.Add(finding.AnalyteMissing, s.Row.Place("sample"), append([]string{s.ID}, missing...),
-				finding.Values{"sample": s.ID, "analyte": missing, "medium": s.Medium, "n": fewest, "of": samples[s.Medium]})
-		}
-	}
-}
-
-// checkBacks tells of front sections without the back that most tubes of the
-// medium have.
-func (r *reduction) checkBacks() {
-	type tubes struct{ with, without []*survey.LabRow }
-	byMedium := map[string]*tubes{}
-	var order []string
-	for i := range r.samples {
-		rows := r.lab.rows(i)
-		for _, k := range rows {
-			row := &r.survey.Lab[k]
-			if row.Section != survey.Front {
-				continue
-			}
-			x := byMedium[r.samples[i].Medium]
-			if x == nil {
-				x = &tubes{}
-				byMedium[r.samples[i].Medium] = x
-				order = append(order, r.samples[i].Medium)
-			}
-			back := slices.ContainsFunc(rows, func(o int32) bool {
-				return r.survey.Lab[o].Section == survey.Back && r.rowSubstance[o] == r.rowSubstance[k]
-			})
-			if back {
-				x.with = append(x.with, row)
-			} else {
-				x.without = append(x.without, row)
-			}
-		}
-	}
-	for _, medium := range order {
-		x := byMedium[medium]
-		if len(x.with) < fewestForMissing || len(x.without) >= len(x.with) {
-			continue
-		}
-		for _, row := range x.without {
-			r.findings.Add(finding.BackMissing, row.Place("section"), []string{row.Sample, row.Analyte}, finding.Values{
-				"sample": row.Sample, "analyte": row.Analyte, "medium": medium, "n": len(x.with), "of": len(x.with) + len(x.without)})
-		}
 	}
 }
 
@@ -276,99 +188,6 @@ func roughMedian(all []float64) float64 {
 	}
 	slices.Sort(some)
 	return some[len(some)/2]
-}
-
-// highLimit is a reporting limit that is a large share of a limit.
-type highLimit struct {
-	of     *Concentration
-	inAir  float64
-	share  float64 // %, of strict
-	strict *limits.Limit
-}
-
-// mostHighLimits is how many of one report are told one by one, unless half of
-// them are over the limit itself.
-const mostHighLimits = 12
-
-// checkReportingLimits tells of reporting limits that, in the air sampled, are
-// over a tenth of a limit that the result is compared with.
-func (r *reduction) checkReportingLimits() {
-	byReport := map[string][]highLimit{}
-	for i := range r.concentrations {
-		c := &r.concentrations[i]
-		if !c.HasAir || !c.limit.Known || c.Void {
-			continue
-		}
-		volumeL := volume.Litres(c.Sample.Volume.OrElse(c.Sample.VolumeLow).Value)
-		inAir := inAir(stats.Exact(c.limit.Value), c.Quantity, volumeL, volumeL, volumeL).Value
-		strictest, share := r.strictest(c, inAir)
-		if strictest == nil || !over(share, limitShareWanted) {
-			continue
-		}
-		report := r.reportOf(c)
-		byReport[report] = append(byReport[report], highLimit{c, inAir, share, strictest})
-	}
-	for report, high := range byReport {
-		if report != "" && (len(high) > mostHighLimits || len(high) >= fewestLimits && middleShare(high) > 100) {
-			r.tellHighReport(report, high)
-			continue
-		}
-		for _, h := range high {
-			r.findings.Add(finding.ReportingLimitHigh, h.of.origin.place(), []string{h.of.Sample.ID, h.of.Substance.Analyte}, h.values())
-		}
-	}
-}
-
-// reportOf names the laboratory's report that a concentration comes from.
-func (r *reduction) reportOf(c *Concentration) string {
-	if c.origin.row != nil {
-		return c.origin.row.Text("report")
-	}
-	return r.survey.Lab[r.lab.rows(int(c.Sample.number))[0]].Text("report") // of its parts
-}
-
-// middleShare returns the median share, in %.
-func middleShare(high []highLimit) float64 {
-	var shares []float64
-	for _, h := range high {
-		shares = append(shares, h.share)
-	}
-	return middleOf(shares)
-}
-
-func (h highLimit) values() finding.Values {
-	return finding.Values{"sample": h.of.Sample.ID, "analyte": h.of.Substance.Analyte, "inair": h.inAir,
-		"unit": h.of.Quantity.Unit(), "share": h.share, "limit": limitShareWanted,
-		"authority": h.strict.Authority, "kind": string(h.strict.Kind)}
-}
-
-// tellHighReport tells once of the many high reporting limits of one report.
-func (r *reduction) tellHighReport(report string, high []highLimit) {
-	worst := slices.MaxFunc(high, func(a, b highLimit) int { return cmp.Compare(a.share, b.share) })
-	var samples, analytes []string
-	for _, h := range high {
-		samples, analytes = append(samples, h.of.Sample.ID), append(analytes, h.of.Substance.Analyte)
-	}
-	values := worst.values()
-	values["report"], values["n"] = report, len(high)
-	r.findings.Add(finding.ReportLimitsHigh, worst.of.origin.place(), slices.Concat(distinct(samples), distinct(analytes)), values)
-}
-
-// strictest returns the time-weighted limit of which a concentration is the
-// largest share, and that share in %.
-func (r *reduction) strictest(c *Concentration, inAir float64) (*limits.Limit, float64) {
-	var strictest *limits.Limit
-	largest := 0.0
-	x := &Exposure{Sampled: &Sampled{Substance: c.Substance, Quantity: c.Quantity}, Value: stats.Exact(inAir)}
-	for _, l := range c.Substance.limits {
-		if l.Kind != limits.TWA8 && l.Kind != limits.TWA10 || !x.comparableWith(l) {
-			continue
-		}
-		if share := 100 * r.inUnit(x, asStated, l).Value / l.Value; share > largest {
-			strictest, largest = l, share
-		}
-	}
-	return strictest, largest
 }
 
 // checkLimitsFound tells, once each, of substances without a limit, and of

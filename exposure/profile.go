@@ -32,22 +32,27 @@ type profile struct {
 	logs   map[*Substance]float64
 }
 
-// profileKey says which samples are like: of one group and one duration.
+// profileKey says which samples are like: of one group and one duration; area
+// samples by their medium.
 type profileKey struct {
-	group string
-	short bool
+	group, medium string
+	short         bool
 }
 
-// checkProfiles sets every result beside those of like samples.
+// checkProfiles sets every result beside those of like samples: those of the
+// same group, for an area sample those on the same medium.
 func (r *reduction) checkProfiles() {
 	like := map[profileKey][]*profile{}
 	var order []profileKey
 	for i := range r.samples {
 		s := &r.samples[i]
-		if s.Kind != survey.Personal || s.Void || !s.Volume.Known || s.Group == "" {
+		key := profileKey{group: s.Group, short: s.Row.Purpose.ShortTerm()}
+		if s.Kind == survey.Area {
+			key = profileKey{medium: s.Medium}
+		}
+		if s.Kind == survey.Blank || s.Void || !s.Volume.Known || key == (profileKey{short: key.short}) {
 			continue
 		}
-		key := profileKey{s.Group, s.Row.Purpose.ShortTerm()}
 		if like[key] == nil {
 			order = append(order, key)
 		}
@@ -57,12 +62,31 @@ func (r *reduction) checkProfiles() {
 	}
 	for _, key := range order {
 		beside(like[key])
+	}
+	for _, key := range order {
+		others := like[key]
+		if key.medium != "" {
+			others = onMedium(like, order, key.medium)
+		}
 		for _, p := range like[key] {
 			for _, c := range p.own {
-				r.checkProfile(p, c, like[key])
+				r.checkProfile(p, c, others)
 			}
 		}
 	}
+}
+
+// onMedium returns the full-length samples on a medium, of all groups.
+func onMedium(like map[profileKey][]*profile, order []profileKey, medium string) []*profile {
+	var all []*profile
+	for _, key := range order {
+		for _, p := range like[key] {
+			if !key.short && p.sample.Medium == medium {
+				all = append(all, p)
+			}
+		}
+	}
+	return all
 }
 
 func (r *reduction) profileOf(s *Sample) *profile {
@@ -117,7 +141,7 @@ func (r *reduction) checkProfile(p *profile, c *Concentration, all []*profile) {
 		wanted += math.Log(alonePenalty)
 	}
 	slices.Sort(off)
-	but := len(off) / 8 // one in eight may disagree
+	but := (len(off) + 3) / 8 // about one in eight may disagree, one from five on
 	if off[but] < wanted && off[len(off)-1-but] > -wanted {
 		return
 	}

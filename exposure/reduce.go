@@ -66,7 +66,7 @@ func Reduce(ctx context.Context, surveys []*survey.Survey, reading ...*finding.L
 	}
 	gathered := results.gatherGroups(all)
 	results.judged = sync.OnceValue(func() []Group { return judgeGroups(gathered) })
-	results.Findings = all.Sorted()
+	results.Findings = all.Settled(results.about())
 	return results, nil
 }
 

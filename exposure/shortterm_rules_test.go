@@ -88,30 +88,30 @@ func TestShiftSamplesAgainstShortTermLimits(t *testing.T) {
 // blend gives three vapours to plain's worker: 0.5, 0.225 and 0.2 of their
 // limits (the proportions of 29 CFR 1910.1000(d)(2)(ii)), which add up to 0.925.
 func blend(sae string, results ...string) string {
-	text := "\n-- mixtures --\nmixture,analyte\nBlend,Arvane\nBlend,Belane\nBlend,Corvane\n" +
+	text := "\n-- mixtures --\nmixture,analyte\nBlend,Arvane\nBlend,Belane\nBlend,Tessine\n" +
 		"-- limits --\nanalyte,authority,kind,value,unit,sae\nArvane,House,TWA8,1,mg/m3," + sae + "\nBelane,House,TWA8,0.2,mg/m3," + sae +
-		"\nCorvane,House,TWA8,0.2,mg/m3," + sae + "\n"
+		"\nTessine,House,TWA8,0.2,mg/m3," + sae + "\n"
 	return text + lab("", "96,ug,1", results...)
 }
 
 func TestMixtures(t *testing.T) {
-	a, b, c := "S1,Arvane,480,ug,1", "S1,Belane,43.2,ug,1", "S1,Corvane,38.4,ug,1" // 0.5, 0.045, 0.04 mg/m³
+	a, b, c := "S1,Arvane,480,ug,1", "S1,Belane,43.2,ug,1", "S1,Tessine,38.4,ug,1" // 0.5, 0.045, 0.04 mg/m³
 	run(t, []rule{
 		{"the sum of fractions: the regulation's example", blend("", a, b, c), []fact{
 			{"mixture Blend twa8 TWA8 index", 0.925}, {"mixture Blend twa8 TWA8 low", 0.925}, {"mixture Blend twa8 TWA8 high", 0.925}, {"mixture Blend twa8 TWA8 outcome", "below"},
 		}},
 		{"over 1", blend("", "S1,Arvane,672,ug,1", b, c), []fact{{"mixture Blend twa8 TWA8 index", 1.125}, {"mixture Blend twa8 TWA8 outcome", "above"}}},
 		{"exactly 1 is not over", blend("", "S1,Arvane,552,ug,1", b, c), []fact{{"mixture Blend twa8 TWA8 index", 1}, {"mixture Blend twa8 TWA8 outcome", "below"}}},
-		// Corvane <38.4: 0 to 0.2
-		{"as intervals", blend("", a, b, "S1,Corvane,<38.4,ug,38.4"), []fact{
+		// Tessine <38.4: 0 to 0.2
+		{"as intervals", blend("", a, b, "S1,Tessine,<38.4,ug,38.4"), []fact{
 			{"mixture Blend twa8 TWA8 low", 0.725}, {"mixture Blend twa8 TWA8 index", 0.825}, {"mixture Blend twa8 TWA8 high", 0.925}, {"mixture Blend twa8 TWA8 outcome", "below"},
 		}},
-		{"undecided where the interval straddles 1", blend("", "S1,Arvane,576,ug,1", b, "S1,Corvane,<38.4,ug,38.4"), []fact{ // 0.825 to 1.025
+		{"undecided where the interval straddles 1", blend("", "S1,Arvane,576,ug,1", b, "S1,Tessine,<38.4,ug,38.4"), []fact{ // 0.825 to 1.025
 			{"mixture Blend twa8 TWA8 outcome", "undecided"},
 		}},
 		{"a missing component makes it unbounded", blend("", a, b), []fact{
 			{"mixture Blend twa8 TWA8 low", 0.725}, {"mixture Blend twa8 TWA8 high", unbounded}, {"mixture Blend twa8 TWA8 outcome", "undecided"},
-			{"finding mixture-incomplete severity", "check"}, {"finding mixture-incomplete message", has("Corvane")}, {"finding mixture-incomplete subject", has("S1")},
+			{"finding mixture-incomplete severity", "check"}, {"finding mixture-incomplete message", has("Tessine")}, {"finding mixture-incomplete subject", has("S1")},
 		}},
 		{"a missing limit too", blend("", a, b, c) + "\n-- limits --\nanalyte,authority,kind,value,unit\nArvane,House,TWA8,1,mg/m3\nBelane,House,TWA8,0.2,mg/m3\n", []fact{
 			{"mixture Blend twa8 TWA8 high", unbounded}, {"finding mixture-incomplete", true},
@@ -142,11 +142,11 @@ S2,Marrite,18,ug,1
 			{"mixture Blend short:S1 STEL index", 0.7}, {"mixture Blend short:S1 STEL outcome", "below"},
 			{"mixture Blend short:S2 STEL index", 1.1}, {"mixture Blend short:S2 STEL outcome", "above"}, {"mixture Blend short STEL", absent},
 		}},
-		{"action levels do not add up", blend("", a, b, c) + "\n-- limits --\nanalyte,authority,kind,value,unit\nArvane,House,ACTION,1,mg/m3\nBelane,House,ACTION,0.2,mg/m3\nCorvane,House,ACTION,0.2,mg/m3\n", []fact{
+		{"action levels do not add up", blend("", a, b, c) + "\n-- limits --\nanalyte,authority,kind,value,unit\nArvane,House,ACTION,1,mg/m3\nBelane,House,ACTION,0.2,mg/m3\nTessine,House,ACTION,0.2,mg/m3\n", []fact{
 			{"mixture Blend twa8 ACTION", absent},
 		}},
 		// 480 of 720 min are 66.7 %; 0.2 of the limits over the shift, 0.3 by the dose over 480
-		{"coverage holds for mixtures", blend("", "S1,Arvane,48,ug,1", "S1,Belane,14.4,ug,1", "S1,Corvane,14.4,ug,1") + "\n-- shifts --\nshift,worker,start,end\nD,W1,2026-03-02 07:00,2026-03-02 19:00\n", []fact{
+		{"coverage holds for mixtures", blend("", "S1,Arvane,48,ug,1", "S1,Belane,14.4,ug,1", "S1,Tessine,14.4,ug,1") + "\n-- shifts --\nshift,worker,start,end\nD,W1,2026-03-02 07:00,2026-03-02 19:00\n", []fact{
 			{"mixture Blend twa8 TWA8 index", 0.3}, {"mixture Blend twa8 TWA8 outcome", "undecided"},
 		}},
 		// 0.925 × 720/480 as sampled is over 1, with the rest at zero it is not

@@ -8,23 +8,18 @@ import (
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
-	"airtally/limits"
 	"airtally/stats"
 	"airtally/volume"
 )
 
 // Thresholds of the looks for slips in dates, units, lots and names.
 var (
-	longestHours  = finding.Threshold(finding.ShiftLong)
-	farthestDays  = finding.Threshold(finding.CheckFar)
-	lowestShare   = finding.Threshold(finding.LimitTooLow)
-	balanceUG     = finding.Threshold(finding.BalanceTooFine)
-	fewestLimits  = 3 // reporting limits of a report, before their middle says anything
-	nameDistances = map[bool]int{false: 1, true: 2}
+	longestHours = finding.Threshold(finding.ShiftLong)
+	farthestDays = finding.Threshold(finding.CheckFar)
+	lowestShare  = finding.Threshold(finding.LimitTooLow)
+	balanceUG    = finding.Threshold(finding.BalanceTooFine)
+	fewestLimits = 3 // reporting limits of a report, before their middle says anything
 )
-
-// longName is from how many letters on a name may be two letters off.
-const longName = 6
 
 // checkSlips looks for rows that can each be read, and cannot stand beside the
 // others.
@@ -34,8 +29,12 @@ func (r *reduction) checkSlips() {
 	r.checkFlowTimes()
 	r.checkLong()
 	r.checkBlankLots()
+	r.checkKinds()
+	r.checkVoids()
 	r.checkReports()
 	r.checkNames()
+	r.checkLabNames()
+	r.checkLimitRows()
 	r.checkCAS()
 	r.checkProfiles()
 	r.checkHistory()
@@ -108,6 +107,36 @@ func (r *reduction) checkLong() {
 	for i := range r.samples {
 		if s := &r.samples[i]; s.Kind == survey.Personal {
 			tell(s.Start, s.Stop, s.Row.Place("stop"), "sample "+s.ID, s.ID)
+		}
+	}
+}
+
+// checkKinds tells of personal and area samples without anything that a sample
+// of air has: they look like blanks.
+func (r *reduction) checkKinds() {
+	for i := range r.samples {
+		s := &r.samples[i]
+		bare := s.Train == "" && s.Leg == "" && s.Worker == "" && !s.Start.Known && !s.Stop.Known && !s.Row.Run.Known
+		if bare && s.Kind != survey.Blank {
+			r.findings.Add(finding.LooksBlank, s.Row.Place("kind"), []string{s.ID, s.Row.Lot}, finding.Values{
+				"sample": s.ID, "kind": s.Row.Text("kind"), "lot": s.Row.Lot})
+		}
+	}
+}
+
+// elsewhere are words of other columns of samples: no reason why a sample is
+// void, but a cell that slipped.
+var elsewhere = map[string]string{"field": "blank_type", "media": "blank_type", "ok": "coc_condition", "good": "coc_condition",
+	"intact": "coc_condition", "personal": "kind", "area": "kind", "blank": "kind", "shift": "purpose", "short-term": "purpose",
+	"ceiling": "purpose", "duplicate": "purpose"}
+
+// checkVoids tells of samples that are void for the word of another column.
+func (r *reduction) checkVoids() {
+	for i := range r.samples {
+		s := &r.samples[i]
+		if column := elsewhere[strings.ToLower(strings.TrimSpace(s.Row.VoidBecause))]; s.Row.Void && column != "" {
+			r.findings.Add(finding.VoidLooksMoved, s.Row.Place("void"), []string{s.ID}, finding.Values{
+				"sample": s.ID, "read": s.Row.VoidBecause, "column": column})
 		}
 	}
 }
@@ -205,96 +234,4 @@ func (r *reduction) tellBalance(report string, weighed []*Concentration) {
 	}
 	r.findings.Add(finding.BalanceTooFine, weighed[0].origin.row.Place("unit"), distinct(samples), finding.Values{
 		"report": report, "n": len(weighed), "low": lowest, "limit": balanceUG})
-}
-
-// checkNames tells of analytes in the tables of limits, derived analytes and
-// mixtures that no result has, and that are nearly called like one. Names that
-// the library knows are no slips.
-func (r *reduction) checkNames() {
-	var results []string
-	for s := range r.substances {
-		results = append(results, s.analyte)
-	}
-	for derived := range r.derivations {
-		results = append(results, derived)
-	}
-	results = distinct(results)
-	told := map[string]bool{}
-	check := func(table, analyte string, at finding.Place) {
-		key := table + analyte
-		if told[key] || slices.ContainsFunc(results, func(n string) bool { return strings.EqualFold(n, analyte) }) || limits.Weight(analyte, "").Known {
-			return
-		}
-		told[key] = true
-		for _, name := range results {
-			if d := limits.NameDistance(strings.ToLower(analyte), strings.ToLower(name)); d <= nameDistances[len(name) >= longName] {
-				r.findings.Add(finding.NameNearly, at, []string{analyte, name}, finding.Values{"table": table, "name": analyte, "near": name})
-				return
-			}
-		}
-	}
-	for i := range r.survey.Limits {
-		l := &r.survey.Limits[i]
-		if l.CAS == "" || !r.hasCAS(l.CAS) {
-			check("limits", l.Analyte, l.Place("analyte"))
-		}
-	}
-	for i := range r.survey.Derived {
-		check("derived", r.survey.Derived[i].Analyte, r.survey.Derived[i].Place("analyte"))
-	}
-	for i := range r.survey.Mixtures {
-		check("mixtures", r.survey.Mixtures[i].Analyte, r.survey.Mixtures[i].Place("analyte"))
-	}
-}
-
-// checkCAS tells of analytes that some rows give another CAS number than most.
-func (r *reduction) checkCAS() {
-	counts := map[string]map[string]int{}
-	for i := range r.survey.Lab {
-		if row := &r.survey.Lab[i]; row.CAS != "" {
-			if counts[row.Analyte] == nil {
-				counts[row.Analyte] = map[string]int{}
-			}
-			counts[row.Analyte][row.CAS]++
-		}
-	}
-	told := map[[2]string]bool{}
-	for i := range r.survey.Lab {
-		row := &r.survey.Lab[i]
-		of := counts[row.Analyte]
-		if len(of) < 2 || row.CAS == "" || told[[2]string{row.Analyte, row.CAS}] {
-			continue
-		}
-		told[[2]string{row.Analyte, row.CAS}] = true
-		usual := row.CAS
-		for cas, n := range of {
-			if n > of[usual] || n == of[usual] && cas < usual {
-				usual = cas
-			}
-		}
-		if usual != row.CAS {
-			r.findings.Add(finding.CASDiffers, row.Place("cas"), append(r.numbered(row.Analyte, row.CAS), row.Analyte), finding.Values{
-				"analyte": row.Analyte, "read": row.CAS, "n": of[row.CAS], "usual": usual, "of": of[usual]})
-		}
-	}
-}
-
-// numbered returns the samples on which an analyte bears a CAS number.
-func (r *reduction) numbered(analyte, cas string) []string {
-	var samples []string
-	for i := range r.survey.Lab {
-		if row := &r.survey.Lab[i]; row.Analyte == analyte && row.CAS == cas {
-			samples = append(samples, row.Sample)
-		}
-	}
-	return distinct(samples)
-}
-
-func (r *reduction) hasCAS(cas string) bool {
-	for _, s := range r.substances {
-		if s.CAS == cas {
-			return true
-		}
-	}
-	return false
 }

@@ -134,3 +134,15 @@ func TestHighReportingLimitsAreToldOnce(t *testing.T) {
 	check{code: "reporting-limits-high", severity: "check", broken: rows("2000"), mended: rows("1"),
 		names: []string{"S1", "S4", "Quillite"}, says: []string{"4 reporting limits", "10 %"}}.run(t)
 }
+
+// A limit under another name of the library's for what was found. OSHA's Table
+// Z-1 has "Particulates not otherwise regulated"; that dust and particulates
+// are names for it is what the library says.
+func TestLimitUnderAnotherNameOfTheLibrary(t *testing.T) {
+	rows := "\n-- survey --\nitem,value\nauthorities,\"OSHA, House\"\n" + labRows("R1,S1,Particulates,960,ug,1,,")
+	limit := func(name string) string {
+		return rows + "\n-- limits --\nanalyte,authority,kind,value,unit\n" + name + ",House,TWA8,3,mg/m3\n"
+	}
+	check{code: "name-nearly-another", severity: "check", broken: limit("Dust"), mended: limit("Particulates"),
+		names: []string{"Dust", "Particulates"}, says: []string{"limits names Dust", "the library takes it for the same"}}.run(t)
+}

@@ -99,7 +99,7 @@ func (u *unknownSamples) tell(r *reduction) {
 	for _, id := range u.order {
 		var analytes, cells []string
 		for _, row := range u.rows[id] {
-			analytes, cells = append(analytes, row.Analyte), append(cells, row.Place("sample").Cell)
+			analytes, cells = append(analytes, row.Analyte), append(cells, "lab!"+row.Place("sample").Cell)
 		}
 		r.findings.Add(finding.UnknownSample, u.rows[id][0].Place("sample"), append([]string{id}, analytes...), finding.Values{
 			"sample": id, "analyte": distinct(analytes), "near": r.nearestSample(id), "cells": cells})

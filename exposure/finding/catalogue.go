@@ -15,7 +15,7 @@ type Entry struct {
 
 // entries is the whole catalogue: what reading the tables can find, then what
 // reducing them, setting rows side by side and judging groups can.
-var entries = slices.Concat(readingEntries, reductionEntries, plausibilityEntries, groupingEntries)
+var entries = slices.Concat(readingEntries, laboratoryFileEntries, reductionEntries, plausibilityEntries, groupingEntries)
 
 var byCode = func() map[Code]Entry {
 	m := make(map[Code]Entry, len(entries))

@@ -184,7 +184,9 @@ func TestEveryNameIsFilled(t *testing.T) {
 				s.keys(raiser, 2, filled)
 			}
 		}
-		for _, key := range nameText.FindAllString(e.Message+e.Remedy, -1) {
+		filled["each"] = true // of findings told together, as is their number
+		filled["n"] = filled["n"] || finding.TextsTogether(code) != ""
+		for _, key := range nameText.FindAllString(e.Message+e.Remedy+finding.TextsTogether(code), -1) {
 			if !filled[strings.Trim(key, "{}")] {
 				t.Errorf("%s: nothing fills %s where it is raised", code, key)
 			}

@@ -5,6 +5,7 @@ package finding
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -56,6 +57,9 @@ type Finding struct {
 	Subject string // every sample, shift, device, lot, train or analyte it touches, joined by ", "
 	Message string // what was found, against what was expected
 	Remedy  string // what to do; never empty
+
+	Also   []Place // where else: of findings told together with this one
+	values Values  // what the texts were filled with
 }
 
 // Values fill the {names} of a catalogue entry's texts. Numbers print with at
@@ -80,6 +84,7 @@ func (l *List) AddAs(s Severity, code Code, at Place, subject []string, v Values
 		Subject: join(subject),
 		Message: fill(e.Message, v),
 		Remedy:  fill(e.Remedy, v),
+		values:  maps.Clone(v),
 	})
 }
 
@@ -98,7 +103,7 @@ func (l *List) Len() int { return len(l.all) }
 func (l *List) Sorted() []Finding {
 	all := slices.Clone(l.all)
 	slices.SortFunc(all, compare)
-	return slices.Compact(all)
+	return slices.CompactFunc(all, func(a, b Finding) bool { return compare(a, b) == 0 })
 }
 
 func compare(a, b Finding) int {

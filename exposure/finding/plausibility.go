@@ -23,6 +23,11 @@ const (
 	BlankUnused      Code = "blank-without-samples"
 	NameNearly       Code = "name-nearly-another"
 	OffsetMissing    Code = "offset-missing"
+	LegsExchanged    Code = "legs-exchanged"
+	LooksBlank       Code = "sample-looks-blank"
+	LotUnlikeMedium  Code = "lot-of-another-medium"
+	VoidLooksMoved   Code = "void-looks-misplaced"
+	LimitUnused      Code = "limit-unused"
 )
 
 var plausibilityEntries = []Entry{
@@ -78,9 +83,24 @@ var plausibilityEntries = []Entry{
 		"blank {sample} is of {lot}, medium {medium}, and no sample is{near}",
 		"correct lot and medium of the blank; it corrects no sample as it stands"},
 	{NameNearly, Check, 0,
-		"{table} names {name}, which no result is called; the results name {near}",
+		"{table} names {name}, {why}",
 		"write the analyte as the laboratory does, if it is the same"},
 	{OffsetMissing, Check, 0,
 		"{column} {read} has no offset from UTC, other times of the survey have one, and no timezone is stated; it is taken as UTC",
 		"write the offset, as in 2026-03-02 22:10 -05:00, or state the timezone in the survey table"},
+	{LegsExchanged, Check, 0,
+		"{stages} of legs {a} and {b} look exchanged: {a} reads {flowa} L/min against a target of {targeta}, {b} {flowb} against {targetb}",
+		"correct the leg in flows or in samples"},
+	{LooksBlank, Check, 0,
+		"sample {sample} is {kind} and has no train, no times and no worker: it looks like a field blank",
+		"correct its kind, or fill in train, leg, times and worker"},
+	{LotUnlikeMedium, Check, 0,
+		"sample {sample} on medium {medium} is of lot {lot}; the {n} others of that lot are on {other}, and the {of} others on {medium} are of other lots",
+		"correct the lot or the medium from the field sheet: the lot decides which blanks correct the sample"},
+	{VoidLooksMoved, Check, 0,
+		"sample {sample} is void for the reason {read}, which is a word of the column {column}: the cell may have slipped",
+		"write the reason in words, or clear it if the sample is not void"},
+	{LimitUnused, Check, 0,
+		"the limits of {authority} for {analyte} meet no result, and the library does not know the name; {n} of {of} rows of limits meet one",
+		"write the analyte as the laboratory does; take the row out if nothing of it was sampled"},
 }

@@ -16,6 +16,10 @@ const (
 	UnreadableUnit      Code = "unreadable-unit"
 	UnitConflict        Code = "unit-conflict"
 	UnreadableMoment    Code = "unreadable-date"
+	AmbiguousMoment     Code = "ambiguous-date"
+	DateOrderDecided    Code = "date-order"
+	DatesMixed          Code = "dates-mixed"
+	DateAsNumber        Code = "date-as-number"
 	ClockSkipped        Code = "clock-time-skipped"
 	ClockTwice          Code = "clock-time-twice"
 	BareTime            Code = "time-without-date"
@@ -25,13 +29,18 @@ const (
 	ErrorCell           Code = "error-cell"
 	FormulaWithoutValue Code = "formula-without-value"
 	DateAsIdentifier    Code = "date-as-identifier"
+	IdentifierMangled   Code = "identifier-mangled"
+	CharactersFolded    Code = "characters-folded"
 	CASRepaired         Code = "cas-repaired"
 	CASInvalid          Code = "cas-invalid"
 	UnknownTable        Code = "unknown-table"
 	DuplicateTable      Code = "duplicate-table"
 	HiddenSheet         Code = "hidden-sheet"
+	HiddenRows          Code = "hidden-rows"
+	HiddenColumn        Code = "hidden-column"
 	ExampleRows         Code = "example-rows"
 	IncompleteTable     Code = "incomplete-table"
+	MissingColumn       Code = "missing-column"
 	EmptyTable          Code = "empty-table"
 	UnknownColumn       Code = "unknown-column"
 	UnnamedColumn       Code = "unnamed-column"
@@ -42,6 +51,12 @@ const (
 	ShortRows           Code = "short-rows"
 	StrayQuote          Code = "stray-quote"
 	EncodingGuessed     Code = "encoding-guessed"
+	RowsAboveHeader     Code = "rows-above-header"
+	TwoHeaderRows       Code = "two-header-rows"
+	UnitRow             Code = "unit-row"
+	HeaderRepeated      Code = "header-repeated"
+	SummaryRow          Code = "summary-row"
+	RemarkRow           Code = "remark-row"
 	UnknownItem         Code = "unknown-item"
 	UnknownTimezone     Code = "unknown-timezone"
 	ZeroResult          Code = "zero-result"
@@ -85,8 +100,20 @@ var readingEntries = []Entry{
 		`{column} says "{read}" but the row's unit is {expected}; {then}`,
 		"give one unit for the row"},
 	{UnreadableMoment, Stop, 0,
-		`{column} "{read}" is not a date or time that can be read in one way only{twelve}; expected one such as 2026-03-02 22:10; {then}`,
+		`{column} "{read}" is not a date or time that can be read in one way only{hint}; expected one such as 2026-03-02 22:10; {then}`,
 		"write year-month-day and the time of 24 hours, 2026-03-02 22:10, or use a real date cell"},
+	{AmbiguousMoment, Stop, 0,
+		`{column} "{read}" can be read in two ways, {ways}; {then}; so in {count} row(s)`,
+		"write year-month-day and the time of 24 hours, 2026-03-02 22:10, or use real date cells"},
+	{DateOrderDecided, Note, 0,
+		`the dates of {column} are read as {order}, for "{proof}" in {from} can be read in no other order`,
+		"nothing to do if all dates are written so; write year-month-day to be plain"},
+	{DatesMixed, Check, 0,
+		`{column} holds {count} real dates beside dates as text, which are written {order} ("{proof}" in {from}); no real date has a day over 12, so a spreadsheet may have swapped day and month in them`,
+		"compare the real dates with their source; give all dates as year-month-day"},
+	{DateAsNumber, Check, 0,
+		`{column} "{read}" is a number; it is taken as the spreadsheet's number for {value}; so in {count} row(s)`,
+		"show the column as dates, or write them as year-month-day"},
 	{ClockSkipped, Check, 0,
 		"{column} {read} does not exist in {zone}: the clocks were put on that night; it is taken in the time before the change, as {value}",
 		"write the time with its offset, such as {value}"},
@@ -114,8 +141,14 @@ var readingEntries = []Entry{
 	{DateAsIdentifier, Check, 0,
 		"{column} {read} is a date cell: a spreadsheet may have made a date of an identifier such as 3-2",
 		"format the column as text and type the identifier again"},
+	{IdentifierMangled, Check, 0,
+		`{column} "{read}" looks like {what}: a spreadsheet may have made it of an identifier such as {such}; so in {count} row(s)`,
+		"format the column as text and type the identifier again"},
+	{CharactersFolded, Note, 0,
+		`{column} "{read}" holds characters that look like plain ones or cannot be seen; it is read as "{value}"; so in {count} row(s)`,
+		"nothing to do if it is meant so; type it anew to be plain"},
 	{CASRepaired, Check, 0,
-		"{column} {read} is a date; it is taken as the CAS number {value}, whose check digit is right",
+		"{column} {read} is {what}; it is taken as the CAS number {value}, whose check digit is right",
 		"format the column as text and type the CAS number again"},
 	{CASInvalid, Check, 0,
 		"{column} {read} is not a CAS number: {reason}",
@@ -132,9 +165,18 @@ var readingEntries = []Entry{
 	{HiddenSheet, Note, 0,
 		"sheet {read} is hidden; it was read as the {table} table",
 		"show the sheet, or delete it if it is not wanted"},
+	{HiddenRows, Check, 0,
+		"the sheet hides the rows {rows}; they are read like the others",
+		"show the rows or take the filter off; delete those that are not wanted"},
+	{HiddenColumn, Check, 0,
+		`the sheet hides the column "{read}"; it is read like the others`,
+		"show the column, or delete it if it is not wanted"},
 	{IncompleteTable, Stop, 0,
 		"the {table} table was not read: {reason}",
 		"add the column {column}"},
+	{MissingColumn, Stop, 0,
+		"there is no column {column} ({expected}){near}; the table cannot be read without it",
+		"add the column {column}, or give its header this name"},
 	{EmptyTable, Check, 0,
 		"the {table} table has no rows",
 		"fill in the table"},
@@ -163,8 +205,26 @@ var readingEntries = []Entry{
 		"the row has a quotation mark that nothing closes; it is read as an ordinary character",
 		"close the quotation mark, or double it inside a quoted cell"},
 	{EncodingGuessed, Note, 0,
-		"the file is not UTF-8; it is read as Windows-1252",
+		"the file is not UTF-8; it is read as {encoding}",
 		"look at letters with accents and µ, or save the file as UTF-8"},
+	{RowsAboveHeader, Note, 0,
+		`the headers stand in row {header}; what stands above them is not used: rows {rows}, the first "{read}"`,
+		"nothing to do if those rows are titles; move facts of the survey to the survey table"},
+	{TwoHeaderRows, Note, 0,
+		"the headers stand in the rows {first} and {second}; they are read together",
+		"nothing to do if every column is understood; one row of headers is plainer"},
+	{UnitRow, Note, 0,
+		"the row under the headers is read as their units: {read}",
+		"nothing to do if the numbers are in these units"},
+	{HeaderRepeated, Note, 0,
+		"the headers stand again in {count} row(s), the first this one; they hold no data",
+		"nothing to do; delete the rows to be plain"},
+	{SummaryRow, Check, 0,
+		`the row begins with "{read}" and names nothing else: it is taken as a summary of others and left out`,
+		"delete the row, or fill in what identifies it if it is a row of its own"},
+	{RemarkRow, Note, 0,
+		`the row holds one cell alone: "{read}"; it is taken as a remark and left out`,
+		"nothing to do if it is a remark; fill in the other cells if it is a row of its own"},
 	{UnknownItem, Check, 0,
 		"{read} is not an item of the survey table and is not used{near}",
 		"write one of {expected}"},

@@ -23,6 +23,7 @@ const (
 	FlowUnit         Code = "flow-unit"
 	TotalOff         Code = "total-flow-off"
 	NotReverified    Code = "leg-not-reread"
+	NotVerified      Code = "leg-not-verified"
 	DeviceOutOfDate  Code = "device-out-of-date"
 	NoCertificate    Code = "device-no-certificate"
 	UnknownDevice    Code = "unknown-device"
@@ -45,8 +46,10 @@ const (
 	// the laboratory's results
 	UnknownSample     Code = "unknown-sample"
 	UnknownMedium     Code = "unknown-medium"
+	WrongMedium       Code = "wrong-medium"
 	NoResults         Code = "sample-without-results"
 	AnalyteMissing    Code = "analyte-missing"
+	AnalyteExtra      Code = "analyte-extra"
 	LabDuplicate      Code = "duplicate-result"
 	Superseded        Code = "result-superseded"
 	SectionsMixed     Code = "sections-mixed"
@@ -75,7 +78,10 @@ const (
 	NoWeightForLab    Code = "no-weight-for-laboratory"
 	NoDesorption      Code = "no-desorption"
 	Breakthrough      Code = "breakthrough"
+	BackOverFront     Code = "breakthrough-over-front"
 	Loading           Code = "filter-overloaded"
+	Heaped            Code = "filter-load-implausible"
+	SectionsDisagree  Code = "sections-disagree"
 	HeldTooLong       Code = "held-too-long"
 	AnalysedBefore    Code = "analysed-before-sampling"
 	NoBlank           Code = "no-matching-blank"
@@ -172,6 +178,9 @@ var reductionEntries = []Entry{
 	{NotReverified, Check, 0,
 		"leg {leg} was not read again after leg {other} was adjusted; legs on one pump act on each other",
 		"add the later reading of this leg; if none was taken, treat its flow as uncertain"},
+	{NotVerified, Check, 0,
+		"leg {leg} was adjusted and not read again before its samples; {n} of {of} adjusted legs were: the reading of the adjustment itself makes the flow",
+		"add the reading after the adjustment; if none was taken, treat the flow as uncertain"},
 	{DeviceOutOfDate, Check, 12,
 		"device {device}, certified {certified} and due {due}, was used on {used} for the {stage} check of leg {leg}",
 		"enter the newer certificate, or have the device checked and judge the flows"},
@@ -233,12 +242,18 @@ var reductionEntries = []Entry{
 	{UnknownMedium, Check, 0,
 		"sample {sample} is on medium {medium}, which is not in media; form total and no method data are used",
 		"add the medium, or correct its name"},
+	{WrongMedium, Check, 0,
+		"sample {sample} is on medium {medium} and has results for {analyte}, {why}",
+		"compare the ids of samples and results with the laboratory's report, and the medium of the sample with the field sheet"},
 	{NoResults, Check, 0,
 		"sample {sample} has no laboratory result",
 		"ask the laboratory for it, or void the sample with the reason"},
 	{AnalyteMissing, Check, 0,
 		"sample {sample} has no result for {analyte}; {n} of {of} samples on {medium} have",
 		"ask the laboratory for the result; without it the minutes count as unsampled"},
+	{AnalyteExtra, Note, 0,
+		"sample {sample} has results for {analyte}, which none of the other {of} samples on {medium} has",
+		"nothing, if it was asked for; otherwise compare sample and analyte with the laboratory's report"},
 	{LabDuplicate, Stop, 0,
 		"{analyte} on sample {sample} has {n} results for one section ({cells}) and no sign of which stands; neither is used",
 		"keep the current result; mark a re-analysis E (over range) and D (dilution), or delete the old one"},
@@ -323,6 +338,15 @@ var reductionEntries = []Entry{
 	{Breakthrough, Check, 10,
 		"{analyte} on sample {sample}: the back section holds {share} % of the front; the limit is {limit} %; the result is a lower bound",
 		"sample again at a lower volume; report the result as at least"},
+	{BackOverFront, Check, 0,
+		"{analyte} on sample {sample}: the back section holds {share} % of the front, more than the front itself, where {limit} % is the limit; the sections may be exchanged, or a decimal misplaced; the result is a lower bound",
+		"compare both sections with the laboratory's report; if they stand, sample again at a lower volume"},
+	{Heaped, Check, 20,
+		"{analyte} on sample {sample} is {mass} mg on the filter; over {limit} mg a filter can hardly hold it: a decimal may be misplaced",
+		"compare result, weighings and unit with the laboratory's report; if they stand, judge losses from the filter"},
+	{SectionsDisagree, Check, 0,
+		"{analyte} on sample {sample}: {column} is {front} for the front section and {back} for the back",
+		"correct one of the two: both sections come from one analysis"},
 	{Loading, Check, 2,
 		"{analyte} on sample {sample} is {mass} mg on the filter; over {limit} mg it may be overloaded",
 		"judge losses from the filter; sample a smaller volume next time"},
@@ -333,7 +357,7 @@ var reductionEntries = []Entry{
 		"sample {sample} was analysed {days} days after sampling: before it was taken",
 		"correct the date of analysis or of sampling"},
 	{NoBlank, Check, 0,
-		"no field blank of {lot} has a result for {analytes} in the section wanted ({n} sample(s)); they are not corrected",
+		"no field blank of {lot} has a result for {analytes} in the section wanted ({n} sample(s)); they are not corrected{near}",
 		"add the field blanks' results for that section, or correct their lot"},
 	{FewBlanks, Check, 2,
 		"{lot} has {n} field blank(s) for {samples} sample(s); {limit} are wanted",
