@@ -62,6 +62,7 @@ type archiver struct {
 	*zip.Writer
 	report   *Report
 	manifest survey.Manifest
+	folders  int // of inputs, so far
 }
 
 // add adds a member and notes its size and hash.
@@ -105,36 +106,52 @@ func (a *archiver) copy(name string, open func() (io.ReadCloser, error)) error {
 
 // inputs adds the files that were read, each under a name that any disk takes.
 func (a *archiver) inputs() error {
-	number := 0
-	given := func(g *survey.Given) (survey.ManifestGiven, error) {
-		number++
-		return a.given(g, path.Join(inputsFolder, fmt.Sprint(number)))
-	}
 	for i := range a.report.Read {
-		var part survey.ManifestPart
-		for k := range a.report.Read[i].Surveys {
-			one, err := given(&a.report.Read[i].Surveys[k])
-			if err != nil {
-				return err
-			}
-			part.Surveys = append(part.Surveys, one)
-		}
-		if limits := a.report.Read[i].Limits; limits != nil {
-			one, err := given(limits)
-			if err != nil {
-				return err
-			}
-			part.Limits = &one
+		part, err := a.part(&a.report.Read[i])
+		if err != nil {
+			return err
 		}
 		a.manifest.Parts = append(a.manifest.Parts, part)
 	}
 	return nil
 }
 
-// given adds the files of one path of the command line. A file that is no more
-// what was read is refused: the archive would not give its results.
-func (a *archiver) given(g *survey.Given, folder string) (survey.ManifestGiven, error) {
-	out := survey.ManifestGiven{Path: g.Path, Folder: !isFile(g), Beside: g.Beside}
+// part adds what was read together.
+func (a *archiver) part(read *survey.Together) (part survey.ManifestPart, err error) {
+	for k := range read.Surveys {
+		one, err := a.given(&read.Surveys[k])
+		if err != nil {
+			return part, err
+		}
+		part.Surveys = append(part.Surveys, *one)
+	}
+	if part.Limits, err = a.given(read.Limits); err != nil {
+		return part, err
+	}
+	for k := range read.Labs {
+		file, err := a.given(&read.Labs[k].File)
+		if err != nil {
+			return part, err
+		}
+		mapping, err := a.given(read.Labs[k].Map)
+		if err != nil {
+			return part, err
+		}
+		part.Labs = append(part.Labs, survey.ManifestLab{File: *file, Map: mapping})
+	}
+	return part, nil
+}
+
+// given adds the files of one path of the command line, in a folder of their
+// own; nil where none was given. A file that is no more what was read is
+// refused: the archive would not give its results.
+func (a *archiver) given(g *survey.Given) (*survey.ManifestGiven, error) {
+	if g == nil {
+		return nil, nil
+	}
+	a.folders++
+	folder := path.Join(inputsFolder, fmt.Sprint(a.folders))
+	out := &survey.ManifestGiven{Path: g.Path, Folder: !isFile(g), Beside: g.Beside}
 	var names fileNames
 	for i := range g.Inputs {
 		in := &g.Inputs[i]

@@ -2,6 +2,7 @@ package reports
 
 import (
 	"fmt"
+	"slices"
 
 	"airtally/exposure"
 	"airtally/exposure/survey"
@@ -51,7 +52,7 @@ func (r *Report) laboratory() array {
 			rows = append(rows, &s.Lab[i])
 		}
 	}
-	a := arrayOf("", "Laboratory", rows, []field[*row]{
+	fields := []field[*row]{
 		in("", "Sample", figures, func(l **row) cell { return text((*l).Sample) }),
 		in("", "Analyte", figures, func(l **row) cell { return text((*l).Analyte) }),
 		in("", "Form", figures, func(l **row) cell { return text((*l).Form) }),
@@ -69,7 +70,11 @@ func (r *Report) laboratory() array {
 		in("", "CAS number", figures, func(l **row) cell { return text((*l).CAS) }).aside(""),
 		in("", "Method", figures, func(l **row) cell { return text((*l).Method) }),
 		in("", "Analysed", figures, func(l **row) cell { return moment(&(*l).Analysed) }).aside(""),
-	})
+	}
+	if slices.ContainsFunc(r.Read, func(t survey.Together) bool { return len(t.Labs) > 0 }) {
+		fields = append(fields, in("", "Read in", prose, func(l **row) cell { return text((*l).Place("result").String()) }))
+	}
+	a := arrayOf("", "Laboratory", rows, fields)
 	a.object = func(i int) any { return rows[i] }
 	a.steps = func(i int) []exposure.Step { return r.RowSteps(rows[i]) }
 	return a

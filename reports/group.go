@@ -45,7 +45,7 @@ func (l *GroupList) WriteFindings(w io.Writer, how Terminal) error {
 		return nil
 	}
 	p := &page{bufio.NewWriter(w), how.Bold}
-	l.findings().writeFindings(p, false)
+	l.findings().writeSheets(p)
 	return p.out.Flush()
 }
 

@@ -12,6 +12,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"airtally/exposure/finding"
+	"airtally/exposure/survey"
 )
 
 // Bounds of a marked copy.
@@ -31,11 +32,10 @@ type mark struct {
 	findings    []*finding.Finding
 }
 
-// WriteMarked writes a copy of a workbook of the report with each finding as a
-// note on its cell, and the cell filled. Nothing else is changed. It returns
-// how many cells are marked, and how many findings have no cell in it.
-func (r *Report) WriteMarked(w io.Writer, path string) (cells, elsewhere int, err error) {
-	marks, elsewhere := r.marks(path)
+// WriteMarked writes a copy of a workbook with each finding as a note on its
+// cell, and the cell filled. Nothing else is changed. It returns how many cells
+// are marked, and how many findings have no cell in it.
+func WriteMarked(w io.Writer, path string, found []finding.Finding) (cells, elsewhere int, err error) {
 	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: mostUnpacked, UnzipXMLSizeLimit: mostUnpacked})
 	if err != nil {
 		return 0, 0, fmt.Errorf("%s cannot be read as a workbook: %w", path, err)
@@ -43,6 +43,7 @@ func (r *Report) WriteMarked(w io.Writer, path string) (cells, elsewhere int, er
 	defer func() { err = errors.Join(err, f.Close()) }()
 	m := marker{file: f, filled: map[filledStyle]int{}, notes: map[string]map[string]string{}}
 	numberNotes(f)
+	marks, elsewhere := marksOf(path, survey.SheetTables(f.GetSheetList()), found)
 	for _, k := range marks {
 		if err := m.mark(k); err != nil {
 			return 0, 0, fmt.Errorf("cannot mark %s!%s: %w; %s", k.sheet, k.cell, err, resave)
@@ -56,21 +57,20 @@ func (r *Report) WriteMarked(w io.Writer, path string) (cells, elsewhere int, er
 
 const resave = "save the workbook again as .xlsx in a spreadsheet, or read the findings without marks"
 
-// marks gathers the findings of a workbook by cell, in the order of the cells.
-// One of a row alone stands in the row's first cell.
-func (r *Report) marks(path string) (all []mark, elsewhere int) {
-	sheets := r.sheetNames(path)
+// marksOf gathers the findings of a workbook by cell, in the order of the cells.
+// sheets says what the sheets of the tables are called in it.
+// One of a row alone stands in the row's first cell; one that was told for
+// several rows stands in all of them.
+func marksOf(path string, sheets map[string]string, found []finding.Finding) (all []mark, elsewhere int) {
 	at := map[[2]string]int{}
-	for i := range r.Findings {
-		f := &r.Findings[i]
-		sheet, known := sheets[f.Table]
-		cell := f.Cell
-		if cell == "" && f.Row > 0 {
-			cell = fmt.Sprintf("A%d", f.Row)
+	put := func(f *finding.Finding, place finding.Place) bool {
+		sheet, known := sheets[place.Table]
+		cell := place.Cell
+		if cell == "" && place.Row > 0 {
+			cell = fmt.Sprintf("A%d", place.Row)
 		}
-		if f.File != path || !known || cell == "" {
-			elsewhere++
-			continue
+		if place.File != path || !known || cell == "" {
+			return false
 		}
 		key := [2]string{sheet, cell}
 		n, seen := at[key]
@@ -78,25 +78,24 @@ func (r *Report) marks(path string) (all []mark, elsewhere int) {
 			n = len(all)
 			at[key], all = n, append(all, mark{sheet: sheet, cell: cell})
 		}
-		all[n].findings = append(all[n].findings, f)
+		if !slices.Contains(all[n].findings, f) {
+			all[n].findings = append(all[n].findings, f)
+		}
+		return true
+	}
+	for i := range found {
+		f := &found[i]
+		if !put(f, f.Place) {
+			elsewhere++
+		}
+		for _, place := range f.Also {
+			put(f, place)
+		}
 	}
 	for _, m := range all {
 		slices.SortStableFunc(m.findings, func(a, b *finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
 	}
 	return all, elsewhere
-}
-
-// sheetNames returns what the sheets of the tables are called in a workbook.
-func (r *Report) sheetNames(path string) map[string]string {
-	names := map[string]string{}
-	for _, s := range r.Surveys {
-		for _, t := range s.Tables {
-			if t.File == path {
-				names[t.Name] = t.Sheet
-			}
-		}
-	}
-	return names
 }
 
 // words returns what the note of a cell says.

@@ -26,20 +26,18 @@ func TestANoteTellsTheGravestFirstAndCountsTheRest(t *testing.T) {
 // A finding of a row alone stands in its first cell, one of another file in
 // none.
 func TestFindingsFindTheirCells(t *testing.T) {
-	r := reduced(t, "../testdata/demo")
-	path := r.Surveys[0].Tables[0].File
+	const path = "book.xlsx"
 	at := func(file, table string, row int, cell string, s finding.Severity) finding.Finding {
 		return finding.Finding{Severity: s, Place: finding.Place{File: file, Table: table, Row: row, Cell: cell}}
 	}
-	table := r.Surveys[0].Tables[0].Name
-	changed := *r.Results
-	changed.Findings = []finding.Finding{at(path, table, 7, "", finding.Note), at(path, table, 3, "B3", finding.Note),
+	const table = "samples"
+	found := []finding.Finding{at(path, table, 7, "", finding.Note), at(path, table, 3, "B3", finding.Note),
 		at(path, table, 3, "B3", finding.Stop), at("other.csv", table, 3, "B3", finding.Stop), at(path, "", 0, "", finding.Note)}
-	r = &Report{Results: &changed}
-	marks, elsewhere := r.marks(path)
+	marks, elsewhere := marksOf(path, map[string]string{table: "Field samples"}, found)
 	require.Len(t, marks, 2)
 	assert.Equal(t, 2, elsewhere)
 	assert.Equal(t, "A7", marks[0].cell)
+	assert.Equal(t, "Field samples", marks[0].sheet)
 	assert.Equal(t, "B3", marks[1].cell)
 	assert.Equal(t, finding.Stop, marks[1].findings[0].Severity)
 }

@@ -4,6 +4,7 @@
 package reports
 
 import (
+	"strings"
 	"time"
 
 	"airtally/exposure"
@@ -63,6 +64,20 @@ func (r *Report) title() string {
 		return r.Settings.Title
 	}
 	return "Air sampling results"
+}
+
+// readFrom names the surveys, and the files of laboratories read with them.
+func (r *Report) readFrom() string {
+	var paths []string
+	for _, s := range r.Surveys {
+		paths = append(paths, s.Path)
+	}
+	for _, together := range r.Read {
+		for _, lab := range together.Labs {
+			paths = append(paths, lab.File.Path)
+		}
+	}
+	return strings.Join(paths, ", ")
 }
 
 func (r *Report) inputs() []survey.Input {

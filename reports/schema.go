@@ -69,7 +69,7 @@ type foreignKey struct {
 }
 
 type foreignReference struct {
-	Resource string   `json:"resource"` // "" is the table itself
+	Resource string   `json:"resource,omitempty"` // "", and left out, where it is the table itself
 	Fields   []string `json:"fields"`
 }
 

@@ -1,6 +1,8 @@
 package reports
 
 import (
+	"fmt"
+	"math"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -150,6 +152,14 @@ func formatsBefore(end string) (all [mostDecimals + 1]string) {
 	return all
 }
 
+// exponentFrom is where figures get an exponent: they would not go into their
+// columns.
+const exponentFrom = 1e7
+
+// farShare is the part of a format that tells of shares beyond mostShare; what
+// others look like follows it.
+var farShare = fmt.Sprintf(`[>%d]">%d %%"`, mostShare, mostShare*100) + clear + ";"
+
 // formatOf returns the format that shows the number of c as the field wants.
 func formatOf(c cell, show showing) string {
 	switch show {
@@ -158,8 +168,14 @@ func formatOf(c cell, show showing) string {
 	case published, prose:
 		return numberFormat(publishedDecimals(c.number), false)
 	case percent:
+		if c.number > mostShare {
+			return farShare + numberFormat(0, true)
+		}
 		return numberFormat(decimals(c.number*100, c.mark*100), true)
 	default:
+		if math.Abs(c.number) >= exponentFrom {
+			return numberFormat(mostDecimals+1, false)
+		}
 		return numberFormat(decimals(c.number, c.mark), false)
 	}
 }

@@ -30,7 +30,7 @@ type page struct {
 func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
 	p := &page{bufio.NewWriter(w), how.Bold}
 	r.writeTitle(p)
-	r.writeFindings(p, true)
+	r.writeFindings(p)
 	r.writeHighest(p)
 	r.writeMixtures(p)
 	r.writeGroupOutcomes(p)
@@ -40,11 +40,11 @@ func (r *Report) WriteSummary(w io.Writer, how Terminal) error {
 	return p.out.Flush()
 }
 
-// WriteFindings writes the findings alone.
+// WriteFindings writes the findings alone, sheet by sheet.
 func (r *Report) WriteFindings(w io.Writer, how Terminal) error {
 	p := &page{bufio.NewWriter(w), how.Bold}
 	r.writeTitle(p)
-	r.writeFindings(p, false)
+	r.writeSheets(p)
 	p.caution()
 	return p.out.Flush()
 }
@@ -95,11 +95,7 @@ func (r *Report) writeTitle(p *page) {
 			p.wrapped("", "  ", f[0]+": "+f[1])
 		}
 	}
-	var paths []string
-	for _, s := range r.Surveys {
-		paths = append(paths, s.Path)
-	}
-	p.wrapped("", "  ", "Read: "+strings.Join(paths, ", "))
+	p.wrapped("", "  ", "Read: "+r.readFrom())
 	p.wrapped("", "  ", r.holds()+".")
 }
 

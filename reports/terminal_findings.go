@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"airtally/exposure/finding"
+	"airtally/exposure/survey"
 )
 
 // fullLines is how many lines the findings of one code may take in full.
@@ -21,9 +22,9 @@ var severityWords = []struct {
 	{finding.Note, "worth knowing"},
 }
 
-// writeFindings writes what was left out in full, and the rest in full or in
-// brief: a line for each code.
-func (r *Report) writeFindings(p *page, brief bool) {
+// writeCounts writes how many findings of each severity there are, and returns
+// whether there are any.
+func (r *Report) writeCounts(p *page) bool {
 	var counts []string
 	for _, s := range severityWords {
 		counts = append(counts, fmt.Sprintf("%d %s", r.Count(s.severity), s.severity))
@@ -31,6 +32,14 @@ func (r *Report) writeFindings(p *page, brief bool) {
 	p.heading("Findings: " + strings.Join(counts, ", "))
 	if len(r.Findings) == 0 {
 		p.line("Nothing to report.")
+	}
+	return len(r.Findings) > 0
+}
+
+// writeFindings writes what was left out in full, and a line for each code of
+// the rest.
+func (r *Report) writeFindings(p *page) {
+	if !r.writeCounts(p) {
 		return
 	}
 	first := true
@@ -44,7 +53,7 @@ func (r *Report) writeFindings(p *page, brief bool) {
 		}
 		first = false
 		p.strong(strings.ToUpper(s.severity.String()) + " · " + s.words)
-		if brief && s.severity != finding.Stop {
+		if s.severity != finding.Stop {
 			r.writeBrief(p, groups)
 			continue
 		}
@@ -52,7 +61,7 @@ func (r *Report) writeFindings(p *page, brief bool) {
 			writeGroup(p, g)
 		}
 	}
-	if brief && r.Count(finding.Check)+r.Count(finding.Note) > 0 {
+	if r.Count(finding.Check)+r.Count(finding.Note) > 0 {
 		p.line("")
 		p.line("In full, with what to do: airtally check, or the findings in the files below.")
 	}
@@ -91,13 +100,23 @@ func (r *Report) firstPlaces(group []*finding.Finding, most int) string {
 	return said
 }
 
-// briefPlace names a place without its file where there is only one.
+// briefPlace names a place without its file where there is only one. The files
+// of laboratories are always named.
 func (r *Report) briefPlace(f *finding.Finding) string {
 	at := f.Place
-	if len(r.Surveys) == 1 {
+	if len(r.Surveys) == 1 && !r.ofLaboratory(at.File) {
 		at.File = ""
 	}
 	return strings.TrimPrefix(at.String(), ":")
+}
+
+// ofLaboratory reports whether a file is a laboratory's own, or how it is read.
+func (r *Report) ofLaboratory(file string) bool {
+	return slices.ContainsFunc(r.Read, func(t survey.Together) bool {
+		return slices.ContainsFunc(t.Labs, func(l survey.LabGiven) bool {
+			return l.File.Path == file || l.Map != nil && l.Map.Path == file
+		})
+	})
 }
 
 // byCode returns the findings of one severity, those of a code together, by
@@ -159,16 +178,21 @@ func codeWords(c finding.Code) string {
 
 func findingLines(f *finding.Finding) []string {
 	const indent = "    "
-	said := f.Message
-	if unsaid := notIn(f.Message, f.Subject); unsaid != "" {
-		said = unsaid + ": " + f.Message
-	}
 	var lines []string
 	if at := f.Place.String(); at != "" {
 		lines = wrap(at, columns-len(indent))
 	}
-	lines = slices.Concat(lines, indented("  ", wrap(said, columns-len(indent)-2)))
+	lines = slices.Concat(lines, indented("  ", wrap(saidOf(f), columns-len(indent)-2)))
 	return indented(indent, lines)
+}
+
+// saidOf returns what a finding says, with those of its subjects that it does
+// not name itself before it.
+func saidOf(f *finding.Finding) string {
+	if unsaid := notIn(f.Message, f.Subject); unsaid != "" {
+		return unsaid + ": " + f.Message
+	}
+	return f.Message
 }
 
 // notIn returns those of the subjects that the message does not name itself.

@@ -24,6 +24,14 @@ const (
 	insetWidth   = 1.5 // of a text set in
 )
 
+// Widths of what is printed of a sheet, in characters.
+const (
+	uprightWidth = 95.0  // that a page takes upright
+	printedWidth = 180.0 // that a page takes across, in a size that is read without effort
+	leastProse   = 36.0
+	leastRemark  = 18.0
+)
+
 // setWidths sets the widths of the columns, the last first: the stream puts
 // each before those it has.
 func setWidths(sw *excelize.StreamWriter, widths []float64) error {
@@ -49,7 +57,49 @@ func (a *array) widths(columns []int) []float64 {
 		longest := max(float64(a.longest(at))+charPadding, headingWidth(a.fields[at].heading))
 		w[i] = min(max(longest, narrowest), most)
 	}
+	a.squeeze(columns, w)
 	return w
+}
+
+// squeeze takes width from the texts that wrap where what is printed would be
+// too small to be read on paper, if that is enough.
+func (a *array) squeeze(columns []int, w []float64) {
+	over, spare := -printedWidth, 0.0
+	least := func(i int) float64 {
+		switch a.fields[columns[i]].show {
+		case prose:
+			return min(w[i], leastProse)
+		case remark:
+			return min(w[i], leastRemark)
+		}
+		return w[i]
+	}
+	for i, at := range columns {
+		if !a.fields[at].aside {
+			over, spare = over+w[i], spare+w[i]-least(i)
+		}
+	}
+	if over <= 0 || over > spare {
+		return
+	}
+	for i, at := range columns {
+		if !a.fields[at].aside {
+			w[i] = math.Ceil(w[i] - over/spare*(w[i]-least(i)))
+		}
+	}
+}
+
+// orientation returns how a sheet is printed: upright where that takes its
+// columns, for it has more rows a page.
+func (a *array) orientation(printed []int) string {
+	sum := 0.0
+	for _, width := range a.widths(printed) {
+		sum += width
+	}
+	if sum <= uprightWidth {
+		return "portrait"
+	}
+	return "landscape"
 }
 
 // longest returns how long the longest entry of a column is; of texts that
@@ -87,6 +137,9 @@ func shownLength(c cell, show showing) int {
 	case isNumber:
 		if show == percent {
 			return len("100.0 %")
+		}
+		if math.Abs(c.number) >= exponentFrom {
+			return len("1.00E+07")
 		}
 		return len(fixed(c.number, decimals(c.number, c.mark)))
 	case isMoment:

@@ -179,15 +179,11 @@ func (c *cover) title(r *Report) {
 	c.across(look{bold: true, size: cautionSize, framed: true}, Caution)
 	c.gap()
 	s := &r.Settings
-	var paths []string
-	for _, s := range r.Surveys {
-		paths = append(paths, s.Path)
-	}
 	for _, f := range [][2]string{
 		{"Site", s.Site}, {"Client", s.Client}, {"Report number", s.ReportNumber},
 		{"Prepared by", s.PreparedBy}, {"Reviewed by", s.ReviewedBy},
 		{"Results received", s.ResultsReceived}, {"Determination made", s.DeterminedOn},
-		{"Read from", strings.Join(paths, ", ")},
+		{"Read from", r.readFrom()},
 		{"Holds", r.holds()},
 		{"Made", r.created() + " by " + r.tool()},
 	} {

@@ -89,6 +89,13 @@ func (p printed) twa8(worker string) (float64, bool) {
 	return 0, false
 }
 
+// What follows from times that cannot be used is told with them.
+const (
+	withoutTimes = "; told with it: sample S-1 has neither run_min nor both start and stop; it has no volume; " +
+		"a post check of leg T1 A serves no sample: another one comes first, or it was taken before the sample stopped"
+	thenAgain = "; then run again: what is still found stands by itself"
+)
+
 // Each fault is told of with its cell, what was read, what was expected and
 // what to do, and the other worker's result stands.
 func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
@@ -104,10 +111,10 @@ func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
 		{"no result", "lab", "12", "", leftOut, "missing-value",
 			"stop lab.csv lab!C2 [S-1, Zorbium] result is empty; expected the number; <0.06 or ND where not detected; the row is left out | " +
 				"fill in the cell, or delete the row if it is not wanted", true},
-		{"a date that reads two ways", "samples", "2026-03-02 15:00", "02/03/2026 15:00", leftOut, "unreadable-date",
-			`check samples.csv samples!I2 [S-1] stop "02/03/2026 15:00" is not a date or time that can be read in one way only; ` +
-				"expected one such as 2026-03-02 22:10; the cell is taken as empty | " +
-				"write year-month-day and the time of 24 hours, 2026-03-02 22:10, or use a real date cell", true},
+		{"a date that reads two ways", "samples", "2026-03-02 15:00", "02/03/2026 15:00", leftOut, "ambiguous-date",
+			`stop samples.csv samples!I2 [S-1, T1 A] stop "02/03/2026 15:00" can be read in two ways, 2026-02-03 or 2026-03-02: ` +
+				"no cell of the table shows the order of day and month; the cell is taken as empty; so in 1 row(s)" + withoutTimes + " | " +
+				"write year-month-day and the time of 24 hours, 2026-03-02 22:10, or use real date cells" + thenAgain, true},
 		{"a unit of another country", "lab", "ug", "lb", leftOut, "unreadable-unit",
 			`stop lab.csv lab!D2 [S-1, Zorbium] unit "lb" is not a known unit; expected ug, mg, ng, g, fibres, fibres/mm2, ` +
 				"or a concentration such as mg/m3, ug/m3, ppm or f/cc; the row is left out | " +
@@ -129,8 +136,8 @@ func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
 			"check samples.csv samples!G2 [S-1, E, W-1] sample S-1 names shift E of worker W-1, which is not in shifts; by its times it is in W-1 2026-03-02, as long as the samples or shift_min | " +
 				"add the shift with its start and end, or correct its name", false},
 		{"a stop before the start", "samples", "2026-03-02 15:00", "2026-03-02 06:00", leftOut, "stop-before-start",
-			"stop samples.csv samples!I2 [S-1] stop 2026-03-02 06:00 is not after the start at 2026-03-02 07:00; neither is used | " +
-				"correct the start or the stop", true},
+			"stop samples.csv samples!I2 [S-1, T1 A] stop 2026-03-02 06:00 is not after the start at 2026-03-02 07:00; neither is used" + withoutTimes + " | " +
+				"correct the start or the stop" + thenAgain, true},
 		{"an unknown purpose", "samples", "shift\n", "shfit\n", leftOut, "unknown-choice",
 			`stop samples.csv samples!J2 [S-1] purpose "shfit" is not one of shift, short-term, ceiling, duplicate; the nearest known one is shift; the row is left out | ` +
 				"write one of shift, short-term, ceiling, duplicate", true},
@@ -158,8 +165,9 @@ func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
 func TestTheSameSampleTwice(t *testing.T) {
 	status, p := reduceJSON(t, edited(t, "samples", "S-2", "S-1"))
 	require.Equal(t, leftOut, status)
-	require.Equal(t, "stop samples.csv samples!A3 [S-1] sample S-1 stands in rows 2 and 3; none of these rows is used | "+
-		"give each its own name, or delete the row that is wrong", p.finding(t, "duplicate-id"))
+	require.Equal(t, "stop samples.csv samples!A3 [S-1, Zorbium] sample S-1 stands in rows 2 and 3; none of these rows is used; told with it: "+
+		"the laboratory reports Zorbium on sample S-1, which is not among the samples that could be used (no sample is called like it); lab!A2 not used | "+
+		"give each its own name, or delete the row that is wrong"+thenAgain, p.finding(t, "duplicate-id"))
 	require.Empty(t, p.Exposures)
 }
 

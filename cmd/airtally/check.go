@@ -3,13 +3,16 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"airtally/exposure/finding"
 	"airtally/reports"
 )
 
@@ -27,7 +30,8 @@ func (a *app) checkCommand() *cobra.Command {
 		Long: "Reads and reduces each SURVEY, an .xlsx workbook or a folder of .csv tables, and\n" +
 			"prints what is wrong or worth knowing: the cell, what was found and what to do.\n" +
 			"No results are written. --mark writes a copy of one workbook with each finding\n" +
-			"as a note on its cell, and the cell filled; nothing else in it is changed.\n\n" +
+			"as a note on its cell, and the cell filled; nothing else in it is changed. A\n" +
+			"workbook that cannot be read for want of a column is marked in its headers.\n\n" +
 			"Exit status: 0 fine; 1 something would be left out; 2 unusable input or flags.\n\n" + caution,
 		Example: "  Check the field book before the samples are posted:\n" +
 			"    airtally check week-10.xlsx\n\n" +
@@ -37,6 +41,7 @@ func (a *app) checkCommand() *cobra.Command {
 		RunE: func(c *cobra.Command, paths []string) error { return a.check(c.Context(), paths, f) },
 	}
 	a.limitsFlag(c)
+	a.labFlags(c)
 	c.Flags().StringVar(&f.mark, "mark", "", "write a marked copy of the workbook: an .xlsx `FILE`")
 	c.Flags().BoolVar(&f.force, "force", false, "write over a marked copy that is there already")
 	return c
@@ -47,6 +52,10 @@ func (a *app) check(ctx context.Context, paths []string, f checkFlags) error {
 		return err
 	}
 	report, err := a.load(ctx, paths)
+	var r *refused
+	if errors.As(err, &r) && f.mark != "" {
+		return errors.Join(a.markRefused(r, paths[0], f), err)
+	}
 	if err != nil {
 		return err
 	}
@@ -54,7 +63,18 @@ func (a *app) check(ctx context.Context, paths []string, f checkFlags) error {
 	if err := a.findings(report); err != nil || f.mark == "" {
 		return err
 	}
-	return a.marked(report, paths[0], f)
+	return a.marked(report.Findings, paths[0], f)
+}
+
+// markRefused marks what made a workbook unreadable, where it has a cell.
+func (a *app) markRefused(r *refused, path string, f checkFlags) error {
+	var all finding.List
+	all.Merge(r.found...)
+	found := all.Sorted()
+	if !slices.ContainsFunc(found, func(f finding.Finding) bool { return f.File == path && f.Cell != "" }) {
+		return nil
+	}
+	return a.marked(found, path, f)
 }
 
 // findings prints what was found.
@@ -96,9 +116,9 @@ func (f checkFlags) fault(paths []string) error {
 }
 
 // marked writes the marked copy of a workbook.
-func (a *app) marked(report *reports.Report, path string, f checkFlags) error {
+func (a *app) marked(found []finding.Finding, path string, f checkFlags) error {
 	var book bytes.Buffer
-	cells, elsewhere, err := report.WriteMarked(&book, path)
+	cells, elsewhere, err := reports.WriteMarked(&book, path, found)
 	if err != nil {
 		return err
 	}

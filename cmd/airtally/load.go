@@ -20,10 +20,37 @@ func (a *app) limitsFlag(c *cobra.Command) {
 	c.Flags().StringVar(&a.ownLimits, "limits", "", "limits of your own: a .csv or .xlsx `FILE`")
 }
 
+// labFlags adds the flags for the files of laboratories.
+func (a *app) labFlags(c *cobra.Command) {
+	c.Flags().StringArrayVar(&a.labFiles, "lab", nil, "a laboratory's own `FILE` of results, .csv or .xlsx;\nrepeat it for more")
+	c.Flags().StringArrayVar(&a.mappings, "map", nil, "how to read it: a `FILE.toml` of airtally map, for all\n--lab files or one for each in turn; without it,\nthe one of the same name beside the file")
+}
+
+// labPaths returns the files of laboratories, each with the mapping that is
+// given for it.
+func (a *app) labPaths() ([]survey.LabPath, error) {
+	if n := len(a.mappings); n > 1 && n != len(a.labFiles) || n == 1 && len(a.labFiles) == 0 {
+		return nil, fmt.Errorf("there are %d --map for %d --lab; give one mapping for all files, or one for each in the same order", n, len(a.labFiles))
+	}
+	var paths []survey.LabPath
+	for i, file := range a.labFiles {
+		p := survey.LabPath{File: file}
+		if len(a.mappings) > 0 {
+			p.Map = a.mappings[min(i, len(a.mappings)-1)]
+		}
+		paths = append(paths, p)
+	}
+	return paths, noneTwice(a.labFiles)
+}
+
 // load reads and reduces surveys. It returns as soon as ctx is done, even
 // while a file is being read.
 func (a *app) load(ctx context.Context, paths []string) (*reports.Report, error) {
 	if err := noneTwice(paths); err != nil {
+		return nil, err
+	}
+	labs, err := a.labPaths()
+	if err != nil {
 		return nil, err
 	}
 	defer a.progress("reading and reducing")()
@@ -35,7 +62,7 @@ func (a *app) load(ctx context.Context, paths []string) (*reports.Report, error)
 	result := make(chan loaded, 1)
 	go func() {
 		var r loaded
-		r.report, r.archives, r.err = reduceAll(ctx, paths, a.ownLimits)
+		r.report, r.archives, r.err = reduceAll(ctx, paths, beside{a.ownLimits, labs})
 		result <- r
 	}()
 	select {
@@ -49,8 +76,8 @@ func (a *app) load(ctx context.Context, paths []string) (*reports.Report, error)
 
 // reduceAll reads every survey, so that all that is wrong with them is told at
 // once, and reduces them. It returns the archives that some came from, open.
-func reduceAll(ctx context.Context, paths []string, ownLimits string) (*reports.Report, []*survey.Archive, error) {
-	batches, archives, err := batchesOf(paths, ownLimits)
+func reduceAll(ctx context.Context, paths []string, with beside) (*reports.Report, []*survey.Archive, error) {
+	batches, archives, err := batchesOf(paths, with)
 	if err != nil {
 		return nil, archives, err
 	}
@@ -59,7 +86,7 @@ func reduceAll(ctx context.Context, paths []string, ownLimits string) (*reports.
 		all.read(b)
 	}
 	if err := errors.Join(all.faults...); err != nil {
-		return nil, archives, err
+		return nil, archives, &refused{err, all.found}
 	}
 	results, err := exposure.Reduce(ctx, all.surveys, all.found...)
 	if err != nil {
@@ -69,29 +96,46 @@ func reduceAll(ctx context.Context, paths []string, ownLimits string) (*reports.
 	return report, archives, nil
 }
 
+// refused says why surveys cannot be read, and has what was found until then.
+type refused struct {
+	error
+	found []*finding.List
+}
+
+func (r *refused) Unwrap() error { return r.error }
+
+// beside is what is given beside surveys and serves them all.
+type beside struct {
+	limits string // path of a file of limits; "" where there is none
+	labs   []survey.LabPath
+}
+
 // batch is surveys that are read together: from the same place, and with the
-// same limits of a file of their own.
+// same files beside them.
 type batch struct {
 	survey.Reader
 	surveys []string
-	limits  string // "" where there are none
+	beside
 }
 
 // batchesOf sorts the paths of a command line: those on the disk, and those
 // that archives hold.
-func batchesOf(paths []string, ownLimits string) (all []batch, archives []*survey.Archive, err error) {
+func batchesOf(paths []string, with beside) (all []batch, archives []*survey.Archive, err error) {
 	onDisk := -1 // the batch that takes the next path on the disk
 	for _, path := range paths {
 		if !survey.IsArchive(path) {
 			if onDisk < 0 {
 				onDisk = len(all)
-				all = append(all, batch{Reader: survey.Disk, limits: ownLimits})
+				all = append(all, batch{Reader: survey.Disk, beside: with})
 			}
 			all[onDisk].surveys = append(all[onDisk].surveys, path)
 			continue
 		}
-		if ownLimits != "" {
+		switch {
+		case with.limits != "":
 			return nil, archives, fmt.Errorf("%s is reduced with the limits it was archived with; leave out --limits, or unpack its inputs to reduce them with others", path)
+		case len(with.labs) > 0:
+			return nil, archives, fmt.Errorf("%s is reduced with the laboratory files it was archived with; leave out --lab, or unpack its inputs to reduce them with others", path)
 		}
 		archive, err := survey.OpenArchive(path)
 		if err != nil {
@@ -100,7 +144,7 @@ func batchesOf(paths []string, ownLimits string) (all []batch, archives []*surve
 		archives = append(archives, archive)
 		for i := range archive.Manifest.Parts {
 			var b batch
-			b.Reader, b.surveys, b.limits = archive.Part(i)
+			b.Reader, b.surveys, b.limits, b.labs = archive.Part(i)
 			all = append(all, b)
 		}
 		onDisk = -1
@@ -123,10 +167,14 @@ type reading struct {
 	faults   []error
 }
 
-// read adds a batch. The limits of its file serve each of its surveys.
+// read adds a batch. The limits of its file serve each of its surveys, and the
+// files of laboratories those that have their samples.
 func (all *reading) read(b batch) {
 	var together survey.Together
 	first := len(all.surveys)
+	if len(b.labs) > 0 {
+		b.Reader = b.LabApart()
+	}
 	for _, path := range b.surveys {
 		one, list, err := b.Read(path)
 		all.found, all.faults = append(all.found, list), append(all.faults, err)
@@ -145,6 +193,14 @@ func (all *reading) read(b batch) {
 				s.Inputs = append(s.Inputs, given.Inputs...)
 			}
 		}
+	}
+	for _, path := range b.labs {
+		if first == len(all.surveys) {
+			break // no survey could be read, which is said
+		}
+		given, list, err := b.AddLab(all.surveys[first:], path)
+		all.found, all.faults = append(all.found, list), append(all.faults, err)
+		together.Labs = append(together.Labs, given)
 	}
 	all.together = append(all.together, together)
 }

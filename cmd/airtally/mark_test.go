@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -139,7 +140,7 @@ func assertMarked(t *testing.T, path, copied string) {
 	assert.Equal(t, book.GetSheetList(), marked.GetSheetList())
 	for at, was := range before {
 		is := after[at]
-		if _, has := found[at]; has {
+		if _, has := found[at]; has || saysAny(notes[at], found) {
 			assert.NotEqual(t, was.fill, is.fill, at)
 			is.fill = was.fill
 		}
@@ -154,6 +155,17 @@ func assertMarked(t *testing.T, path, copied string) {
 		assert.True(t, strings.HasPrefix(notes[at], said), "%s keeps its note", at)
 	}
 	assert.Equal(t, found, told(t, copied))
+}
+
+// saysAny reports whether a note says one of the findings: one that was told for
+// several rows stands in each of them.
+func saysAny(note string, found map[string][]string) bool {
+	for _, messages := range found {
+		if slices.ContainsFunc(messages, func(message string) bool { return strings.Contains(note, message) }) {
+			return true
+		}
+	}
+	return false
 }
 
 func TestTheMarkedCopyOfTheDemo(t *testing.T) {
@@ -233,4 +245,47 @@ func TestWhatCannotBeMarkedIsRefused(t *testing.T) {
 	}
 	require.NoError(t, os.WriteFile(copied, []byte("mine"), 0o600))
 	assert.Contains(t, refusal(t, "check", "testdata/demo.xlsx", "--mark", copied), "is there already and was left as it is")
+}
+
+// A workbook that cannot be read for want of a column is marked in its headers
+// all the same: at the header most like the column, else at the first.
+func TestAWorkbookThatLacksAColumnIsMarked(t *testing.T) {
+	path := spoilt(t)
+	f := openBook(t, path)
+	rows, err := f.GetRows("samples")
+	require.NoError(t, err)
+	lacking := map[string]string{}
+	for at, heading := range rows[0] {
+		name, err := excelize.CoordinatesToCellName(at+1, 1)
+		require.NoError(t, err)
+		switch {
+		case strings.HasPrefix(heading, "sample "):
+			require.NoError(t, f.SetCellStr("samples", name, "smple"))
+			lacking["samples!"+name] = `there is no column sample (number of the sample); the nearest header is "smple"`
+		case strings.HasPrefix(heading, "kind "):
+			require.NoError(t, f.SetCellStr("samples", name, "what for"))
+			lacking["samples!A1"] += "there is no column kind (what the sample was taken for)"
+		}
+	}
+	require.NoError(t, f.Save())
+	copied := filepath.Join(t.TempDir(), "marked.xlsx")
+	var out, errOut strings.Builder
+	require.Equal(t, unusable, run(context.Background(), []string{"check", path, "--mark", copied}, strings.NewReader(""), &out, &errOut))
+	assert.Contains(t, errOut.String(), "the samples table cannot be read: there is no column sample")
+	assert.Contains(t, out.String(), "Marked: "+copied+", ")
+	book, marked := openBook(t, path), openBook(t, copied)
+	notes, before, after := notesOf(t, marked), looks(t, book), looks(t, marked)
+	require.Len(t, lacking, 1, "the header most like sample is the first")
+	for at := range lacking {
+		assert.Contains(t, notes[at], `STOP · Missing column
+there is no column sample (number of the sample); the nearest header is "smple"; the table cannot be read without it
+To do: add the column sample, or give its header this name`)
+		assert.Contains(t, notes[at], "there is no column kind (what the sample was taken for)")
+		assert.NotEqual(t, before[at].fill, after[at].fill)
+	}
+	for at, was := range before {
+		if _, has := notes[at]; !has {
+			assert.Equal(t, was, after[at], at)
+		}
+	}
 }

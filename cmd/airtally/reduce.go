@@ -29,6 +29,8 @@ func (a *app) reduceCommand() *cobra.Command {
 			"  results.json   everything, unrounded\n" +
 			"  tables/        the same, one .csv a table\n" +
 			"  notices/       with --notices, a page for each worker, to print and hand over\n\n" +
+			"With --lab FILE the results are taken from a laboratory's own file, beside a lab\n" +
+			"table or in place of it; airtally map proposes how it is read.\n\n" +
 			"With --archive FILE.zip the run is kept whole: inputs as read, results, reports\n" +
 			"and the hash of each. To reduce FILE.zip gives the same results again.\n\n" +
 			"Several surveys are reduced together. Exit status: 0 done; 1 done, but something\n" +
@@ -37,6 +39,8 @@ func (a *app) reduceCommand() *cobra.Command {
 			"    airtally reduce week-10.xlsx -o week-10-results\n\n" +
 			"  Two folders of tables, no workbook, results to another program:\n" +
 			"    airtally reduce monday tuesday --json\n\n" +
+			"  With the laboratory's own file, read as its mapping says:\n" +
+			"    airtally reduce week-10.xlsx --lab results-0417.csv -o week-10-results\n\n" +
 			"  Notices for the workers, and the whole run kept in one file:\n" +
 			"    airtally reduce week-10.xlsx -o results --notices --archive week-10.zip",
 		Args: surveysGiven,
@@ -49,6 +53,7 @@ func (a *app) reduceCommand() *cobra.Command {
 	}
 	c.Flags().StringVarP(&folder, "output", "o", "", "folder `DIR` to write into, made where it is missing")
 	a.limitsFlag(c)
+	a.labFlags(c)
 	c.Flags().BoolVar(&advice.wanted, "advice", false, "add sheets of advice: respirators, long shifts")
 	c.Flags().Float64Var(&advice.weekHours, "week-hours", 0, "`HOURS` worked a week, for that advice")
 	c.Flags().BoolVar(&a.noNames, "no-names", false, "leave private names out of workbook and notices")

@@ -35,6 +35,8 @@ type app struct {
 	quiet       bool
 	noColor     bool
 	ownLimits   string            // path of a file of limits
+	labFiles    []string          // paths of laboratories' own files
+	mappings    []string          // paths of the mappings that they are read with
 	noNames     bool              // private names are left out
 	archives    []*survey.Archive // that surveys were read from
 	status      int
@@ -89,7 +91,7 @@ func (a *app) root() *cobra.Command {
 	flags.BoolVar(&a.json, "json", false, "print JSON on standard output in place of the text")
 	flags.BoolVar(&a.quiet, "quiet", false, "print nothing but errors")
 	flags.BoolVar(&a.noColor, "no-color", false, "print plain text on a terminal too")
-	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand(), a.groupCommand(), a.newCommand(), a.schemaCommand())
+	root.AddCommand(a.reduceCommand(), a.checkCommand(), a.limitsCommand(), a.groupCommand(), a.newCommand(), a.schemaCommand(), a.mapCommand())
 	return root
 }
 

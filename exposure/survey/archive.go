@@ -42,6 +42,28 @@ type Member struct {
 type ManifestPart struct {
 	Surveys []ManifestGiven `json:"surveys"`
 	Limits  *ManifestGiven  `json:"limits,omitempty"`
+	Labs    []ManifestLab   `json:"labs,omitempty"`
+}
+
+// ManifestLab is a laboratory's own file, and the mapping it was read with.
+type ManifestLab struct {
+	File ManifestGiven  `json:"file"`
+	Map  *ManifestGiven `json:"map,omitempty"`
+}
+
+// beside returns what was given beside the surveys.
+func (p *ManifestPart) beside() []ManifestGiven {
+	var all []ManifestGiven
+	if p.Limits != nil {
+		all = append(all, *p.Limits)
+	}
+	for _, lab := range p.Labs {
+		all = append(all, lab.File)
+		if lab.Map != nil {
+			all = append(all, *lab.Map)
+		}
+	}
+	return all
 }
 
 // ManifestGiven is one path of the command line and the files read there. Path
@@ -267,10 +289,7 @@ func (a *Archive) checkParts() error {
 	surveys := 0
 	for _, p := range a.Manifest.Parts {
 		surveys += len(p.Surveys)
-		given := p.Surveys
-		if p.Limits != nil {
-			given = append(slices.Clone(given), *p.Limits)
-		}
+		given := slices.Concat(p.Surveys, p.beside())
 		for i := range given {
 			if err := a.checkGiven(&given[i]); err != nil {
 				return err
@@ -300,20 +319,29 @@ func (a *Archive) checkGiven(g *ManifestGiven) error {
 }
 
 // Part returns what was read together, the part counted from 0: a reader of
-// its files, the paths of its surveys as they were given, and that of the file
-// of limits, "" where there was none.
-func (a *Archive) Part(i int) (r Reader, surveys []string, limits string) {
+// its files, the paths of its surveys as they were given, that of the file of
+// limits, "" where there was none, and those of laboratories' files.
+func (a *Archive) Part(i int) (r Reader, surveys []string, limits string, labs []LabPath) {
 	part := a.Manifest.Parts[i]
 	s := &archived{archive: a, files: map[string]ManifestFile{}, folders: map[string]*ManifestGiven{}}
 	for k := range part.Surveys {
 		s.add(&part.Surveys[k])
 		surveys = append(surveys, part.Surveys[k].Path)
 	}
+	for _, given := range part.beside() {
+		s.add(&given)
+	}
 	if part.Limits != nil {
-		s.add(part.Limits)
 		limits = part.Limits.Path
 	}
-	return Reader{s}, surveys, limits
+	for _, lab := range part.Labs {
+		path := LabPath{File: lab.File.Path}
+		if lab.Map != nil {
+			path.Map = lab.Map.Path
+		}
+		labs = append(labs, path)
+	}
+	return Reader{from: s}, surveys, limits, labs
 }
 
 // OpenMember opens a member of an archive; nil where there is none.

@@ -84,7 +84,7 @@ func TestASurveyIsReadFromAnArchive(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer a.Close()
-	r, surveys, limits := a.Part(0)
+	r, surveys, limits, _ := a.Part(0)
 	if len(surveys) != 1 || limits != "" {
 		t.Fatal(surveys, limits)
 	}
@@ -192,7 +192,7 @@ func TestADamagedArchiveNeverReadsWrong(t *testing.T) {
 			refused++
 			continue
 		}
-		r, surveys, _ := a.Part(0)
+		r, surveys, _, _ := a.Part(0)
 		if s, _, err := r.Read(surveys[0]); err == nil {
 			for i, in := range s.Inputs {
 				if in.SHA256 != a.Manifest.Members[i].SHA256 {

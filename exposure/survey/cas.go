@@ -2,65 +2,130 @@ package survey
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 	"time"
 
 	"airtally/exposure/finding"
 )
 
-// cas reads a CAS number. Spreadsheets make dates of some, such as 7440-06-4;
-// those are turned back where the check digit proves it. known holds the
-// numbers already found right.
+// cas reads a CAS number. Spreadsheets make dates of some, such as 7440-06-4
+// and 75-09-2, and numbers of those without strokes; they are turned back where
+// the check digit proves one number alone. known holds the numbers already
+// found right.
 func (r *reader) cas(f *field, known map[string]bool) string {
 	c := r.cell(f)
 	if c == nil || r.filled(f) == "" {
 		return ""
 	}
-	text := strings.TrimSpace(c.text)
-	if c.kind == textKind && known[text] {
-		return text
+	if c.kind == textKind && known[c.text] {
+		return c.text
 	}
 	if c.kind == dateKind || c.kind == timeKind {
-		return r.repairCAS(f, casOfDate(c.number))
+		return r.repairCAS(f, "a date", casOfDay(serialDay(c.number)))
 	}
-	text = strings.NewReplacer("‐", "-", "‑", "-", "–", "-").Replace(text)
+	text := casAlone(identifier(c.text))
 	why := casFault(text)
 	if why == "" {
 		known[text] = true
 		return text
 	}
-	if repaired := casOfDateText(text); repaired != "" && casFault(repaired) == "" {
-		return r.repairCAS(f, repaired)
+	if numbers := casOfDateText(text); len(numbers) > 0 {
+		return r.repairCAS(f, "a date", numbers)
+	}
+	if n := withStrokes(text); n != "" {
+		return r.repairCAS(f, "written without its strokes", []string{n})
 	}
 	r.add(finding.Check, f, finding.CASInvalid, finding.Values{"reason": why})
 	return text
 }
 
-func (r *reader) repairCAS(f *field, repaired string) string {
-	if casFault(repaired) != "" {
+// repairCAS takes the one CAS number that a cell can have been.
+func (r *reader) repairCAS(f *field, what string, numbers []string) string {
+	switch len(numbers) {
+	case 0:
 		r.add(finding.Check, f, finding.DateAsIdentifier, nil)
-		return r.text(f)
+	case 1:
+		r.add(finding.Check, f, finding.CASRepaired, finding.Values{"what": what, "value": numbers[0]})
+		return numbers[0]
+	default:
+		r.add(finding.Check, f, finding.CASInvalid, finding.Values{"reason": "as a date it can be of " + strings.Join(numbers, " or ")})
 	}
-	r.add(finding.Check, f, finding.CASRepaired, finding.Values{"value": repaired})
-	return repaired
+	return r.text(f)
 }
 
-// casOfDate returns the CAS number that a spreadsheet took for a date: year,
-// month and a day of one digit.
-func casOfDate(serial float64) string {
-	if !(serial >= 1 && serial < 3e6) {
-		return ""
+// casAlone cuts off what people write around a CAS number: "CAS No.", brackets,
+// and zeros before it.
+func casAlone(text string) string {
+	cut := strings.TrimLeft(strings.Trim(strings.TrimLeft(text, "CASNRcasnro.:#°º "), "[]() "), "0")
+	if casFault(cut) == "" {
+		return cut
 	}
-	d := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(serial))
-	return fmt.Sprintf("%d-%02d-%d", d.Year(), d.Month(), d.Day())
+	return text
 }
 
-// casOfDateText does the same for the date as text: 7440-06-04.
-func casOfDateText(text string) string {
-	if len(text) != 10 || text[7:9] != "-0" {
+// withStrokes returns the CAS number of its digits alone, "" where they are
+// none.
+func withStrokes(text string) string {
+	if _, all := digits(text); !all || len(text) < 5 || len(text) > 10 {
 		return ""
 	}
-	return text[:8] + text[9:]
+	n := len(text)
+	if number := text[:n-3] + "-" + text[n-3:n-1] + "-" + text[n-1:]; casFault(number) == "" {
+		return number
+	}
+	return ""
+}
+
+// casOfDay returns the CAS numbers that a spreadsheet took for a day: year,
+// month, and a day of one digit. Of a year of our time the last two digits may
+// have been typed: spreadsheets add the century to 30 to 99 and to 00 to 29.
+func casOfDay(day time.Time) []string {
+	rest := fmt.Sprintf("-%02d-%d", day.Month(), day.Day())
+	numbers := []string{fmt.Sprint(day.Year()) + rest}
+	if day.Year() >= 1930 && day.Year() < 2030 {
+		numbers = append(numbers, fmt.Sprintf("%02d", day.Year()%100)+rest)
+	}
+	return slices.DeleteFunc(numbers, func(n string) bool { return casFault(n) != "" })
+}
+
+var dateText = regexp.MustCompile(`^([0-9]{1,4})([-/.])([0-9]{1,2})[-/.]([0-9]{1,4})$`)
+
+// casOfDateText returns the CAS numbers that a date as text can have been, in
+// any order of day and month: 7440-06-04, 6/4/7440, 02.09.1975, 2-Sep-75.
+func casOfDateText(text string) []string {
+	var days []time.Time
+	enter := func(year string, month, day int) {
+		y, _ := digits(year)
+		if len(year) <= 2 {
+			y = 1930 + (y+70)%100
+		}
+		if d := time.Date(y, time.Month(month), day, 0, 0, 0, 0, time.UTC); month >= 1 && month <= 12 && d.Day() == day {
+			days = append(days, d)
+		}
+	}
+	if p := dateText.FindStringSubmatch(text); p != nil {
+		first, _ := digits(p[1])
+		second, _ := digits(p[3])
+		third, _ := digits(p[4])
+		if len(p[1]) == 4 {
+			enter(p[1], second, third)
+		} else {
+			enter(p[4], first, second)
+			enter(p[4], second, first)
+		}
+	} else if p := dayMonth.FindStringSubmatch(text); p != nil {
+		day, _ := digits(p[1])
+		month, _ := monthNamed(p[2])
+		enter(p[3], month, day)
+	}
+	var numbers []string
+	for _, day := range days {
+		numbers = append(numbers, casOfDay(day)...)
+	}
+	slices.Sort(numbers)
+	return slices.Compact(numbers)
 }
 
 // casFault says what is wrong with a CAS number, "" where nothing is. The last

@@ -61,33 +61,17 @@ func cutBrackets(header string) (name, inside string) {
 	return header, ""
 }
 
-// findHeader takes the first row that is not empty as the header.
-func (t *Table) findHeader() bool {
-	rows := t.grid.rows()
-	for i, row := range rows {
-		cells := t.grid.read(row, nil)
-		for at := range cells {
-			t.headers = append(t.headers, textAt(cells, at))
-		}
-		for len(t.headers) > 0 && t.headers[len(t.headers)-1] == "" {
-			t.headers = t.headers[:len(t.headers)-1]
-		}
-		if len(t.headers) > 0 {
-			t.header, t.body = row, rows[i+1:]
-			return true
-		}
-	}
-	return false
-}
-
 // matchHeader matches the headers to the columns of the table.
 func (t *Table) matchHeader(list *finding.List) {
 	names := headerNames(t.description)
 	t.fields = make(map[string]*field)
+	t.mentionHeaderRows(list)
 	var unknown []int
 	for at, header := range t.headers {
 		if header == "" {
-			list.Add(finding.UnnamedColumn, t.headerPlace(at, ""), nil, finding.Values{"table": t.Name})
+			if t.holdsCells(at) {
+				list.Add(finding.UnnamedColumn, t.headerPlace(at, ""), nil, finding.Values{"table": t.Name})
+			}
 			continue
 		}
 		c, unit := matchColumn(names, header)
@@ -103,6 +87,17 @@ func (t *Table) matchHeader(list *finding.List) {
 	for _, at := range unknown { // last, so that only columns still missing are suggested
 		t.mentionColumn(at, list)
 	}
+}
+
+// holdsCells reports whether a column holds anything below the header.
+func (t *Table) holdsCells(at int) bool {
+	var cells []cell
+	for _, row := range t.body {
+		if cells = t.grid.read(row, cells[:0]); at < len(cells) && isFilled(&cells[at]) {
+			return true
+		}
+	}
+	return false
 }
 
 func matchColumn(names map[string]*Column, header string) (c *Column, unit string) {
@@ -179,7 +174,11 @@ func (t *Table) headerUnit(f *field, unit string, list *finding.List) bool {
 }
 
 func (t *Table) headerPlace(at int, column string) finding.Place {
-	return finding.Place{File: t.File, Table: t.Name, Row: int(t.header), Column: column, Cell: cellName(at, t.header)}
+	if t.foreign != nil {
+		at, column = t.foreign.origin(at, column)
+	}
+	row := max(t.header, 1) // an empty table has no header yet
+	return finding.Place{File: t.File, Table: t.Name, Row: int(row), Column: column, Cell: cellName(at, row)}
 }
 
 // missing returns the described columns that the table lacks so far.
@@ -193,26 +192,70 @@ func (t *Table) missing() []string {
 	return names
 }
 
-// incomplete returns what the table lacks to be read, with the nearest header
-// that it has, and the columns lacking; "" where it lacks nothing.
-func (t *Table) incomplete() (what string, columns []string) {
-	var unmatched, faults []string
+// lack is a required column that a table has not, and the header that is most
+// like it, -1 where none is.
+type lack struct {
+	*Column
+	near int
+}
+
+// lacks returns what the table lacks to be read.
+func (t *Table) lacks() []lack {
+	names := headerNames(t.description)
+	var unmatched []string
 	for _, h := range t.headers {
-		if c, _ := matchColumn(headerNames(t.description), h); c == nil {
+		if c, _ := matchColumn(names, h); c == nil {
 			unmatched = append(unmatched, h)
 		}
 	}
-	for _, c := range t.description.Columns {
+	var all []lack
+	for i := range t.description.Columns {
+		c := &t.description.Columns[i]
 		if !c.Required || t.fields[c.Name] != nil || c.Type == UnitCell && t.unitInHeader(c.Name) {
 			continue
 		}
-		fault := fmt.Sprintf("there is no column %s (%s)", c.Name, c.Help)
+		l := lack{c, -1}
 		if near := nearest(c.Name, unmatched); near != "" {
-			fault += fmt.Sprintf("; the nearest header is %q", near)
+			l.near = slices.Index(t.headers, near)
 		}
-		faults, columns = append(faults, fault), append(columns, c.Name)
+		all = append(all, l)
+	}
+	return all
+}
+
+// incomplete says what the table lacks to be read, with the nearest header that
+// it has, and names the columns lacking; "" where it lacks nothing.
+func (t *Table) incomplete() (what string, columns []string) {
+	var faults []string
+	for _, l := range t.lacks() {
+		faults = append(faults, fmt.Sprintf("there is no column %s (%s)", l.Name, l.Help)+t.nearHeader(l))
+		columns = append(columns, l.Name)
 	}
 	return strings.Join(faults, "; "), columns
+}
+
+func (t *Table) nearHeader(l lack) string {
+	if l.near < 0 {
+		return ""
+	}
+	return fmt.Sprintf("; the nearest header is %q", t.headers[l.near])
+}
+
+// tellLacks tells of each column that is lacking: at the header most like it,
+// else at the first header.
+func (t *Table) tellLacks(list *finding.List) {
+	for _, l := range t.lacks() {
+		at := l.near
+		if at < 0 {
+			at = t.firstHeader()
+		}
+		list.Add(finding.MissingColumn, t.headerPlace(at, l.Name), nil, finding.Values{
+			"column": l.Name, "expected": l.Help, "near": t.nearHeader(l)})
+	}
+}
+
+func (t *Table) firstHeader() int {
+	return max(0, slices.IndexFunc(t.headers, func(h string) bool { return h != "" }))
 }
 
 // unitInHeader reports whether the header of a column of numbers gives the

@@ -2,7 +2,6 @@ package survey
 
 import (
 	"math"
-	"strings"
 	"time"
 	_ "time/tzdata" // zones are known without the machine's own list
 )
@@ -77,36 +76,6 @@ func (c clock) on(m, date Moment, days int) (Moment, trouble) {
 	return c.moment(wall{d.Year(), d.Month(), d.Day(), m.T.Hour(), m.T.Minute(), m.T.Second()}, false)
 }
 
-// parse reads a date and time: 2026-03-02 22:10, with seconds, T and an
-// offset where wanted, the date alone, or a bare time of day. Other orders of
-// day and month are refused, because they can be read two ways.
-func (c clock) parse(text string) (m Moment, t trouble, ok bool) {
-	text = strings.TrimSpace(text)
-	year, month, day, rest, isDate := cutDate(text)
-	if !isDate {
-		hour, minute, sec, after, isTime := cutTime(text)
-		return bare(hour, minute, sec), noTrouble, isTime && after == ""
-	}
-	w := wall{year: year, month: month, day: day}
-	if rest == "" {
-		m, t = c.moment(w, true)
-		return m, t, true
-	}
-	if rest[0] != ' ' && rest[0] != 'T' && rest[0] != 't' {
-		return Moment{}, noTrouble, false
-	}
-	w.hour, w.minute, w.sec, rest, ok = cutTime(strings.TrimLeft(rest[1:], " "))
-	if !ok {
-		return Moment{}, noTrouble, false
-	}
-	if rest = strings.TrimSpace(rest); rest != "" {
-		m, ok = c.withOffset(w, rest)
-		return m, noTrouble, ok
-	}
-	m, t = c.moment(w, false)
-	return m, t, true
-}
-
 // withOffset returns the moment of a clock time whose offset from UTC is
 // written: Z, +01:00, +0100 or +01.
 func (c clock) withOffset(w wall, offset string) (Moment, bool) {
@@ -128,43 +97,7 @@ func (c clock) withOffset(w wall, offset string) (Moment, bool) {
 	return Moment{}, false
 }
 
-// cutDate cuts 2026-03-02 off the front. Years far from our own are taken for
-// slips of the pen and refused.
-func cutDate(text string) (year int, month time.Month, day int, rest string, ok bool) {
-	if len(text) < 10 || text[4] != '-' || text[7] != '-' {
-		return 0, 0, 0, text, false
-	}
-	year, ok1 := digits(text[:4])
-	m, ok2 := digits(text[5:7])
-	day, ok3 := digits(text[8:10])
-	d := time.Date(year, time.Month(m), day, 0, 0, 0, 0, time.UTC)
-	if !ok1 || !ok2 || !ok3 || d.Month() != time.Month(m) || d.Day() != day || !likelyYear(year) {
-		return 0, 0, 0, text, false
-	}
-	return year, time.Month(m), day, text[10:], true
-}
-
 func likelyYear(year int) bool { return year >= 1950 && year <= 2150 }
-
-// cutTime cuts 22:10 or 22:10:30 off the front.
-func cutTime(text string) (hour, minute, sec int, rest string, ok bool) {
-	h, after, found := strings.Cut(text, ":")
-	if !found || len(h) < 1 || len(h) > 2 || len(after) < 2 {
-		return 0, 0, 0, "", false
-	}
-	hour, ok1 := digits(h)
-	minute, ok2 := digits(after[:2])
-	rest = after[2:]
-	ok3 := true
-	if strings.HasPrefix(rest, ":") {
-		if len(rest) < 3 {
-			return 0, 0, 0, "", false
-		}
-		sec, ok3 = digits(rest[1:3])
-		rest = rest[3:]
-	}
-	return hour, minute, sec, rest, ok1 && ok2 && ok3 && hour < 24 && minute < 60 && sec < 60
-}
 
 func digits(text string) (n int, ok bool) {
 	for i := range len(text) {
@@ -183,7 +116,7 @@ func (c clock) serial(days float64, showsTime bool) (m Moment, t trouble, ok boo
 		return Moment{}, noTrouble, false
 	}
 	seconds := math.Round(days * 86400)
-	d := time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(seconds)/86400)
+	d := serialDay(seconds / 86400)
 	left := int(seconds) % 86400
 	w := wall{d.Year(), d.Month(), d.Day(), left / 3600, left / 60 % 60, left % 60}
 	if days < 1 {
@@ -194,6 +127,11 @@ func (c clock) serial(days float64, showsTime bool) (m Moment, t trouble, ok boo
 	}
 	m, t = c.moment(w, left == 0 && !showsTime)
 	return m, t, true
+}
+
+// serialDay returns the day of a serial, in days from 1899-12-30.
+func serialDay(days float64) time.Time {
+	return time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(math.Floor(days)))
 }
 
 // writeMoment writes a moment the way the tables want it.

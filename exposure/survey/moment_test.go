@@ -36,9 +36,9 @@ func TestParseMoment(t *testing.T) {
 		{"2026-11-01 01:30-06:00", "2026-11-01T01:30:00-06:00", noTrouble},
 		{"2026-11-01 02:00", "2026-11-01T02:00:00-06:00", noTrouble},
 	} {
-		m, state, ok := chicago.parse(c.text)
-		if !ok || !m.Known || !m.Zoned || m.Bare || m.DateOnly {
-			t.Errorf("%q: %+v, %v", c.text, m, ok)
+		m, state, f := chicago.parse(c.text, momentStyle{})
+		if f != readable || !m.Known || !m.Zoned || m.Bare || m.DateOnly {
+			t.Errorf("%q: %+v, fault %d", c.text, m, f)
 		}
 		if got := m.T.Format(time.RFC3339); got != c.want || state != c.state {
 			t.Errorf("%q is %s, trouble %d; want %s, %d", c.text, got, state, c.want, c.state)
@@ -48,18 +48,89 @@ func TestParseMoment(t *testing.T) {
 
 func TestParsePartialMoments(t *testing.T) {
 	c := clock{zone: time.UTC}
-	if m, _, ok := c.parse("2026-03-02"); !ok || !m.DateOnly || m.Zoned || m.T.Format(time.DateTime) != "2026-03-02 00:00:00" {
-		t.Errorf("date: %+v, %v", m, ok)
+	if m, _, f := c.parse("2026-03-02", momentStyle{}); f != readable || !m.DateOnly || m.Zoned || m.T.Format(time.DateTime) != "2026-03-02 00:00:00" {
+		t.Errorf("date: %+v, fault %d", m, f)
 	}
-	if m, _, ok := c.parse("22:10"); !ok || !m.Bare || m.T.Format(time.TimeOnly) != "22:10:00" {
-		t.Errorf("time: %+v, %v", m, ok)
+	if m, _, f := c.parse("22:10", momentStyle{}); f != readable || !m.Bare || m.T.Format(time.TimeOnly) != "22:10:00" {
+		t.Errorf("time: %+v, fault %d", m, f)
+	}
+}
+
+// TestWrittenMoments reads dates and times in the ways people write them. The
+// orders of day and month are those of ISO 8601 (year first), of the United
+// States (month first) and of most of Europe (day first); noon is 12 PM and
+// midnight 12 AM (NIST, Times of Day FAQ, from memory).
+func TestWrittenMoments(t *testing.T) {
+	day, month := momentStyle{order: dayFirst}, momentStyle{order: monthFirst}
+	for _, c := range []struct {
+		text  string
+		style momentStyle
+		want  string // "" where it is refused
+		fault fault
+	}{
+		{"3/4/2026", day, "2026-04-03", readable},
+		{"3/4/2026", month, "2026-03-04", readable},
+		{"3/4/2026", momentStyle{}, "", ambiguous},
+		{"03.04.2026 22:10", momentStyle{}, "", ambiguous},
+		{"14.03.2026 22:10", momentStyle{}, "2026-03-14 22:10", readable},
+		{"03/14/2026, 7:05 PM", momentStyle{}, "2026-03-14 19:05", readable},
+		{"3/14/2026 7:05:30\u202fPM", momentStyle{}, "2026-03-14 19:05", readable},
+		{"3/3/2026", momentStyle{}, "2026-03-03", readable},
+		{"14/3/2026", month, "", unreadable},
+		{"14/14/2026", day, "", unreadable},
+		{"31/2/2026", day, "", unreadable},
+		{"14/03/26", momentStyle{}, "2026-03-14", readable},
+		{"26-03-14", momentStyle{}, "", ambiguous},
+		{"26-03-02", momentStyle{}, "", ambiguous},
+		{"2026-3-2", momentStyle{}, "2026-03-02", readable},
+		{"2026/03/02 22:10", momentStyle{}, "2026-03-02 22:10", readable},
+		{"2026.03.02", day, "2026-03-02", readable},
+		{"3/4-2026", day, "", unreadable},
+		{"3/4/2026/5", day, "", unreadable},
+		{"3/4", day, "", unreadable},
+		{"2 Mar 2026", momentStyle{}, "2026-03-02", readable},
+		{"02-Mar-26 22:10", momentStyle{}, "2026-03-02 22:10", readable},
+		{"02MAR2026", momentStyle{}, "2026-03-02", readable},
+		{"2. March 2026", momentStyle{}, "2026-03-02", readable},
+		{"Mon, 2 Mar 2026 22:10", momentStyle{}, "2026-03-02 22:10", readable},
+		{"March 2nd, 2026 7 PM", momentStyle{}, "2026-03-02 19:00", readable},
+		{"Sept 2, 2026", momentStyle{}, "2026-09-02", readable},
+		{"2 Mar", momentStyle{}, "", unreadable},
+		{"2 Mar 22:10", momentStyle{}, "", unreadable},
+		{"30 Feb 2026", momentStyle{}, "", unreadable},
+		{"2 Mai 2026", momentStyle{}, "", unreadable},
+		{"7:05 am", momentStyle{}, "07:05", readable},
+		{"12:30 PM", momentStyle{}, "12:30", readable},
+		{"12:30AM", momentStyle{}, "00:30", readable},
+		{"12:00 a.m.", momentStyle{}, "00:00", readable},
+		{"11:59 p.m.", momentStyle{}, "23:59", readable},
+		{"7 PM", momentStyle{}, "19:00", readable},
+		{"13:05 PM", momentStyle{}, "", unreadable},
+		{"0:05 AM", momentStyle{}, "", unreadable},
+		{"7:05 xm", momentStyle{}, "", unreadable},
+		{"2026-03-02 7:05 AM", momentStyle{}, "2026-03-02 07:05", readable},
+		{"3:10", momentStyle{twelve: true}, "", ambiguous},
+		{"2026-03-02 12:10", momentStyle{twelve: true}, "", ambiguous},
+		{"15:10", momentStyle{twelve: true}, "15:10", readable},
+		{"0:10", momentStyle{twelve: true}, "00:10", readable},
+		{"2026-03-02\u00a022:10", momentStyle{}, "2026-03-02 22:10", readable},
+		{"\u200e2026-03-02 22:10:30.250", momentStyle{}, "2026-03-02 22:10", readable},
+	} {
+		m, _, f := clock{zone: time.UTC}.parse(c.text, c.style)
+		got := ""
+		if f == readable {
+			got = writeMoment(m)
+		}
+		if got != c.want || f != c.fault {
+			t.Errorf("%q in style %v: %q, fault %d; want %q, fault %d", c.text, c.style, got, f, c.want, c.fault)
+		}
 	}
 }
 
 func TestRefusedMoments(t *testing.T) {
 	for _, text := range []string{"", "03/04/2026", "3.4.2026 22:10", "2026-13-01", "2026-02-30", "2026-03-02 24:10", "2026-03-02 22:60",
-		"22", "10:10 PM", "2026-03-02 22:10 later", "0202-03-02", "2026-3-2", "2026-03-02 22", "46083.9"} {
-		if m, _, ok := (clock{zone: time.UTC}).parse(text); ok {
+		"22", "22:10 PM", "2026-03-02 22:10 later", "0202-03-02", "2026-03-02 22", "46083.9", "2026-03-0222:10", "2026-03-02,", "2026-03-02 22:10 PM"} {
+		if m, _, f := (clock{zone: time.UTC}).parse(text, momentStyle{}); f == readable {
 			t.Errorf("%q is read as %v", text, m.T)
 		}
 	}

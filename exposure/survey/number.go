@@ -163,8 +163,7 @@ func parsePlain(text string, style numberStyle) (float64, fault) {
 // parseWritten reads a number as people and other countries write it: full
 // width digits, spaces or apostrophes between thousands, decimal commas.
 func parseWritten(text string, style numberStyle) (float64, fault) {
-	text = strings.NewReplacer("−", "-", "’", "'", "\u2009", " ").Replace(norm.NFKC.String(text))
-	sign, digits := cutSign(strings.TrimSpace(text))
+	sign, digits := cutSign(identifier(norm.NFKC.String(text)))
 	digits, exponent := cutExponent(digits)
 	digits, ok := closeGroups(digits)
 	if !ok {

@@ -1,6 +1,10 @@
 package survey
 
-import "airtally/exposure/finding"
+import (
+	"strings"
+
+	"airtally/exposure/finding"
+)
 
 // checkOffsets tells of times without an offset among times that have one,
 // where no timezone says what they mean. Where most have none, it is told once.
@@ -31,7 +35,7 @@ func (s *Survey) checkOffsets(c clock, byLeg func() map[legKey][]string, list *f
 			g.subject = append(g.subject, subjects...)
 		}
 		list.Add(finding.OffsetMissing, g.ref.Place(g.column), g.subject, finding.Values{
-			"column": g.column, "read": g.ref.Text(g.column)})
+			"column": g.column, "read": g.ref.Text(g.column), "of": strings.Join(g.subject, ", ")})
 		if len(bare) > zoned {
 			return
 		}

@@ -22,7 +22,7 @@ func (r Reader) Read(path string) (*Survey, *finding.List, error) {
 	if err != nil {
 		return nil, list, err
 	}
-	tables, err := findTables(path, o.sources, list)
+	tables, err := r.findTables(path, o.sources, list)
 	if err != nil {
 		return nil, list, err
 	}
@@ -79,7 +79,7 @@ func (s *Survey) readWho(by map[string]*Table, c clock, list *finding.List) {
 }
 
 // findTables matches the sources to the tables they hold.
-func findTables(path string, sources []source, list *finding.List) ([]*Table, error) {
+func (r Reader) findTables(path string, sources []source, list *finding.List) ([]*Table, error) {
 	found := make(map[string]*Table)
 	var tables []*Table
 	var faults []error
@@ -97,7 +97,7 @@ func findTables(path string, sources []source, list *finding.List) ([]*Table, er
 		if src.hidden {
 			list.Add(finding.HiddenSheet, place, nil, finding.Values{"read": src.name, "table": d.Name})
 		}
-		t := &Table{File: src.file, Name: d.Name, Sheet: src.name, description: d, grid: src.grid}
+		t := &Table{File: src.file, Name: d.Name, Sheet: src.name, description: d, grid: src.grid, mayBeEmpty: r.needsNot(d)}
 		found[d.Name] = t
 		ok, err := t.prepare(list)
 		if err != nil {
@@ -108,11 +108,31 @@ func findTables(path string, sources []source, list *finding.List) ([]*Table, er
 		}
 	}
 	for _, d := range descriptions {
-		if d.Required && found[d.Name] == nil {
+		if d.Required && found[d.Name] == nil && !r.needsNot(d) {
 			faults = append(faults, missingTable(path, d, sources))
 		}
 	}
 	return tables, errors.Join(faults...)
+}
+
+// needsNot reports whether a table that a survey must have may lack: that of
+// the laboratory, where its results come in files of their own.
+func (r Reader) needsNot(d *Description) bool { return r.labApart && d == labDescription }
+
+// SheetTables returns which of the sheets of a workbook is read as each input
+// table.
+func SheetTables(sheets []string) map[string]string {
+	tables := map[string]string{}
+	var sources []source
+	for _, name := range sheets {
+		sources = append(sources, source{name: name})
+	}
+	for _, src := range properFirst(sources) {
+		if d := tableOf(src.name); d != nil && tables[d.Name] == "" {
+			tables[d.Name] = src.name
+		}
+	}
+	return tables
 }
 
 // properFirst puts the sources that bear a table's very name before those that
@@ -162,12 +182,13 @@ func (t *Table) prepare(list *finding.List) (ok bool, err error) {
 	if what != "" {
 		return false, t.refuse(what, strings.Join(columns, ", "), list)
 	}
+	t.mentionHidden(list)
 	if g, isText := t.grid.(*textGrid); isText {
 		for _, row := range g.stray {
 			list.Add(finding.StrayQuote, t.Place(row, ""), nil, nil)
 		}
 	}
-	if len(t.body) == 0 && t.description.Required {
+	if len(t.body) == 0 && t.description.Required && !t.mayBeEmpty {
 		list.Add(finding.EmptyTable, finding.Place{File: t.File, Table: t.Name}, nil, finding.Values{"table": t.Name})
 	}
 	return true, nil
@@ -175,9 +196,10 @@ func (t *Table) prepare(list *finding.List) (ok bool, err error) {
 
 func (t *Table) refuse(what, columns string, list *finding.List) error {
 	if t.description.Required {
+		t.tellLacks(list)
 		return &UnusableError{t.File, fmt.Sprintf("the %s table cannot be read: %s", t.Name, what), "add the column " + columns}
 	}
-	list.Add(finding.IncompleteTable, finding.Place{File: t.File, Table: t.Name}, nil, finding.Values{
+	list.Add(finding.IncompleteTable, t.headerPlace(t.firstHeader(), ""), nil, finding.Values{
 		"table": t.Name, "reason": what, "column": columns})
 	return nil
 }

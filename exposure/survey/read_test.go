@@ -54,7 +54,7 @@ func TestTraps(t *testing.T) {
 			`stop duplicate-id samples.csv:samples!A3 [S-1] sample S-1 stands in rows 2 and 3; none of these rows is used`,
 		}},
 		{"day and month", with("samples.csv", samples+"\nS-1,personal,T1,A,M1,W-1,D1,03/04/2026 07:00,2026-03-02 15:00\n"), []string{
-			`check unreadable-date samples.csv:samples!H2 [S-1] start "03/04/2026 07:00" is not a date or time that can be read in one way only; expected one such as 2026-03-02 22:10; the cell is taken as empty`,
+			`check ambiguous-date samples.csv:samples!H2 [S-1] start "03/04/2026 07:00" can be read in two ways, 2026-03-04 or 2026-04-03: no cell of the table shows the order of day and month; the cell is taken as empty; so in 1 row(s)`,
 		}},
 		{"backwards", with("samples.csv", samples+",run_min\nS-1,personal,T1,A,M1,W-1,D1,2026-03-02 15:00,2026-03-02 07:00,\nS-2,personal,T1,A,M1,W-1,D1,2026-03-02 15:00,2026-03-02 07:00,480\n"), []string{
 			`check stop-before-start samples.csv:samples!I3 [S-2] stop 2026-03-02 07:00 is not after the start at 2026-03-02 15:00; the stop is not used; run_min gives the 480 min`,

@@ -27,6 +27,7 @@ type reader struct {
 	short    int             // rows with fewer cells than the header
 	shortRow int32
 	beyond   int32 // the first row of a sheet with cells beyond its headers
+	tallies  map[tallied]*tallyOf
 
 	lastMoment     string // laboratories repeat their dates row after row
 	lastMomentRead Moment
@@ -82,9 +83,10 @@ func readRows[T any](t *Table, c clock, list *finding.List, bind func(*reader) f
 // readPart reads some rows and returns how many of them stand.
 func (r *reader) readPart(rows []int32, readInto func(n int)) (kept int) {
 	for _, row := range rows {
-		if !r.load(row) {
+		if !r.load(row) || r.setAside() {
 			continue
 		}
+		r.checkCells()
 		if r.checkRequired(); r.left {
 			continue
 		}
@@ -109,6 +111,8 @@ func (t *Table) gatherReaders(readers []*reader, list *finding.List) {
 			beyond = r.beyond
 		}
 	}
+	t.addTallies(readers, list)
+	t.tellMomentStyles(list)
 	if short > 0 {
 		list.Add(finding.ShortRows, t.Place(first, ""), nil, finding.Values{"count": short})
 	}
@@ -123,7 +127,7 @@ func (t *Table) gatherReaders(readers []*reader, list *finding.List) {
 func (r *reader) load(row int32) bool {
 	r.row, r.left = row, false
 	r.cells = r.grid.read(row, r.cells[:0])
-	if !slices.ContainsFunc(r.cells, func(c cell) bool { return c.kind >= errorKind || strings.TrimSpace(c.text) != "" }) {
+	if !slices.ContainsFunc(r.cells, func(c cell) bool { return isFilled(&c) }) {
 		return false
 	}
 	_, isText := r.grid.(*textGrid)
@@ -139,15 +143,19 @@ func (r *reader) load(row int32) bool {
 			r.beyond = row
 		}
 	}
-	if isText && len(r.cells) < len(r.headers) {
+	return true
+}
+
+// checkCells counts the rows of a text that are short, and finds the cells of
+// a sheet that hold no value.
+func (r *reader) checkCells() {
+	if _, isText := r.grid.(*textGrid); !isText {
+		r.checkKinds()
+	} else if len(r.cells) < len(r.headers) {
 		if r.short++; r.short == 1 {
-			r.shortRow = row
+			r.shortRow = r.row
 		}
 	}
-	if !isText {
-		r.checkKinds()
-	}
-	return true
 }
 
 // checkKinds finds the cells of a sheet that hold no value.
@@ -183,11 +191,7 @@ func (r *reader) miss(f *field, expected string) {
 // complain adds a finding about a cell: a stop that leaves the row out where
 // the table requires the column, else a check.
 func (r *reader) complain(f *field, code finding.Code, v finding.Values) {
-	severity := finding.Check
-	if f.Required {
-		severity, r.left = finding.Stop, true
-	}
-	r.add(severity, f, code, v)
+	r.add(r.severity(f), f, code, v)
 }
 
 // stop adds a finding without which the row cannot stand.
@@ -198,6 +202,10 @@ func (r *reader) stop(f *field, code finding.Code, v finding.Values) {
 
 func (r *reader) add(severity finding.Severity, f *field, code finding.Code, v finding.Values) {
 	values := finding.Values{"column": f.Name, "read": r.text(f), "then": r.then(f)}
+	if r.foreign != nil {
+		_, values["column"] = r.foreign.origin(f.at, f.Name)
+		values["read"] = r.foreign.quote(r.cells, f.at)
+	}
 	for k, x := range v {
 		values[k] = x
 	}
@@ -219,7 +227,7 @@ func (r *reader) then(f *field) string {
 func (r *reader) subject() []string {
 	var names []string
 	for _, column := range r.description.Subject {
-		names = append(names, r.text(r.field(column)))
+		names = append(names, identifier(r.text(r.field(column))))
 	}
 	if r.touched != nil {
 		names = append(names, r.touched()...)
@@ -237,10 +245,10 @@ func (r *reader) cell(f *field) *cell {
 	return &r.cells[f.at]
 }
 
-// text returns what a cell shows.
+// text returns what a person sees of a cell.
 func (r *reader) text(f *field) string {
 	if c := r.cell(f); c != nil {
-		return strings.TrimSpace(c.text)
+		return visible(c.text)
 	}
 	return ""
 }
@@ -258,18 +266,6 @@ func (r *reader) filled(f *field) string {
 
 // form returns a fraction or state in lower case.
 func (r *reader) form(f *field) string { return strings.ToLower(r.text(f)) }
-
-// id returns an identifier as the cell shows it.
-func (r *reader) id(f *field) string {
-	c := r.cell(f)
-	if c == nil {
-		return ""
-	}
-	if c.kind == dateKind || c.kind == timeKind {
-		r.add(finding.Check, f, finding.DateAsIdentifier, nil)
-	}
-	return r.filled(f)
-}
 
 // number returns a number in the column's unit.
 func (r *reader) number(f *field) stats.Optional {
@@ -331,7 +327,7 @@ func (r *reader) anyNumber(f *field) (v float64, percent, ok bool) {
 		r.unreadable(f)
 		return 0, false, false
 	}
-	return r.writtenNumber(f, strings.TrimSpace(c.text))
+	return r.writtenNumber(f, visible(c.text))
 }
 
 // writtenNumber reads a number with or without its unit behind it.

@@ -32,7 +32,7 @@ func parseResult(text string, style numberStyle) (reported, fault) {
 		return reported{value: v}, f
 	}
 	var r reported
-	text = strings.TrimSpace(norm.NFKC.String(text))
+	text = identifier(norm.NFKC.String(text))
 	text, r.kind = cutComparison(text)
 	if r.kind != MoreThan && !strings.ContainsAny(text, "0123456789") && notFoundWords[letters(text)] {
 		return reported{kind: NotFound, qualifiers: U}, readable

@@ -107,12 +107,3 @@ func TestGuideSheetsAreNoUnknownTables(t *testing.T) {
 		t.Errorf("findings: %q", told)
 	}
 }
-
-func TestTimesOfTwelveHoursAreNamedInTheRefusal(t *testing.T) {
-	for text, named := range map[string]bool{"2026-03-02 7:00 AM": true, "7:00 p.m.": true, "2026-03-02 07h00": false, "noon": false} {
-		_, got := readFolder(t, with("samples.csv", strings.Replace(plainSurvey()["samples.csv"], "2026-03-02 07:00", text, 1)))
-		if len(got) == 0 || strings.Contains(got[0], "times with AM and PM are not read; expected") != named {
-			t.Errorf("%q: %q", text, got)
-		}
-	}
-}

@@ -24,10 +24,13 @@ type storage interface {
 type entry struct{ name, path string }
 
 // Reader reads surveys and what goes with them from where they are kept.
-type Reader struct{ from storage }
+type Reader struct {
+	from     storage
+	labApart bool // the laboratory's results come in files of their own
+}
 
 // Disk reads from the files of the disk.
-var Disk = Reader{disk{}}
+var Disk = Reader{from: disk{}}
 
 type disk struct{}
 
@@ -36,7 +39,7 @@ func (disk) look(path string) (isFolder bool, size int64, err error) {
 	if err != nil {
 		return false, 0, err
 	}
-	return info.IsDir(), info.Size(), nil
+	return info.IsDir(), info.Size(), plainFile(path, info)
 }
 
 func (disk) list(folder string) ([]entry, error) {
@@ -87,9 +90,10 @@ type Given struct {
 // Given returns what the survey was read from.
 func (s *Survey) Given() Given { return Given{s.Path, slices.Clone(s.Inputs), s.Beside} }
 
-// Together is what was read together: surveys, and the file of limits that
-// serves them all.
+// Together is what was read together: surveys, and the files of limits and of
+// laboratories that serve them all.
 type Together struct {
 	Surveys []Given
 	Limits  *Given // nil where there is none
+	Labs    []LabGiven
 }

@@ -18,27 +18,44 @@ type columnStyle struct {
 // findStyles decides for each column of numbers how they are written: by the
 // column itself, else by the other columns of the table, else by its
 // delimiter.
-func (t *Table) findStyles(list *finding.List) {
-	if !t.grid.doubtful() {
-		return
-	}
-	numeric := t.numericFields()
-	seen := t.gatherStyles(numeric)
+func (t *Table) findStyles(list *finding.List) { findStyles([]*Table{t}, list) }
+
+// findStyles does so for tables that one hand wrote, together.
+func findStyles(tables []*Table, list *finding.List) {
+	byColumn := make(map[string]evidence)
+	seen := make([][]columnStyle, len(tables))
 	var whole evidence
-	for i := range seen {
-		whole.merge(seen[i].evidence)
+	for i, t := range tables {
+		if !t.grid.doubtful() {
+			continue
+		}
+		numeric := t.numericFields()
+		seen[i] = t.gatherStyles(numeric)
+		for k, f := range numeric {
+			ofColumn := byColumn[f.Name]
+			ofColumn.merge(seen[i][k].evidence)
+			byColumn[f.Name] = ofColumn
+			whole.merge(seen[i][k].evidence)
+		}
 	}
-	for i, f := range numeric {
-		f.style = seen[i].style()
-		if f.style == (numberStyle{}) {
-			f.style = whole.style()
+	for i, t := range tables {
+		for k := range seen[i] {
+			t.settleStyle(t.numericFields()[k], byColumn, whole, seen[i][k], list)
 		}
-		if f.style == (numberStyle{}) {
-			f.style = t.unprovenStyle(f, seen[i], list)
-		}
-		for _, part := range f.parts {
-			part.style = f.style
-		}
+	}
+}
+
+func (t *Table) settleStyle(f *field, byColumn map[string]evidence, whole evidence, s columnStyle, list *finding.List) {
+	ofColumn := byColumn[f.Name]
+	f.style = ofColumn.style()
+	if f.style == (numberStyle{}) {
+		f.style = whole.style()
+	}
+	if f.style == (numberStyle{}) {
+		f.style = t.unprovenStyle(f, s, list)
+	}
+	for _, part := range f.parts {
+		part.style = f.style
 	}
 }
 
@@ -108,7 +125,7 @@ func (s *columnStyle) take(cells []cell, at int, row int32) {
 // file with semicolons is from where the comma is decimal; whether its points
 // are, is left open.
 func (t *Table) unprovenStyle(f *field, s columnStyle, list *finding.List) numberStyle {
-	if g, ok := t.grid.(*textGrid); ok && g.delimiter == ';' {
+	if g, ok := underlying(t.grid).(*textGrid); ok && g.delimiter == ';' {
 		return numberStyle{comma: decimal, point: doubtful}
 	}
 	if s.unclearRow != 0 {

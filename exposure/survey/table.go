@@ -18,9 +18,13 @@ type Table struct {
 	description *Description
 	grid        grid
 	headers     []string
-	header      int32   // the row of the headers
+	header      int32 // the row of the headers, the last of them where there are two
+	around      headerRows
+	moments     momentStyles
 	body        []int32 // the rows below
 	fields      map[string]*field
+	mayBeEmpty  bool
+	foreign     *foreign // of a laboratory's own file: what its columns are called there
 }
 
 // field is a column of the description as it stands in a table.
@@ -55,7 +59,11 @@ func (t *Table) Rows() []int32 { return slices.Clone(t.body) }
 // the table has no such column. Columns not described are named as read.
 func (t *Table) Place(row int32, column string) finding.Place {
 	p := finding.Place{File: t.File, Table: t.Name, Row: int(row), Column: column}
-	if at := t.position(column); at >= 0 {
+	at := t.position(column)
+	if t.foreign != nil {
+		at, p.Column = t.foreign.origin(at, column)
+	}
+	if at >= 0 {
 		p.Cell = cellName(at, row)
 	}
 	return p
@@ -69,6 +77,9 @@ func (t *Table) Text(row int32, column string) string {
 		return ""
 	}
 	cells := t.grid.read(row, nil)
+	if t.foreign != nil {
+		return t.foreign.quote(cells, at)
+	}
 	f := t.fields[column]
 	if f == nil || len(f.parts) == 1 {
 		return textAt(cells, at)

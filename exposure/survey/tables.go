@@ -136,7 +136,7 @@ var descriptions = []*Description{
 			{Name: "sample", Type: IDCell, Required: true, Synonyms: []string{"sample id", "sample no", "sample number"}, Help: "number of the sample"},
 			{Name: "kind", Type: ChoiceCell, Required: true, Synonyms: []string{"sample kind", "sample type", "type"},
 				Choices: []Choice{{"personal", []string{"person", "breathing zone"}}, {"area", []string{"static", "stationary"}}, {"blank", []string{"field blank", "media blank"}}}, Help: "what the sample was taken for"},
-			{Name: "train", Type: IDCell, Synonyms: []string{"train id", "run id"}, Help: "sampling train"},
+			{Name: "train", Type: IDCell, Refers: "flows", Synonyms: []string{"train id", "run id"}, Help: "sampling train"},
 			{Name: "leg", Type: IDCell, Suggested: legs, Help: "leg of the train"},
 			{Name: "medium", Type: IDCell, Refers: "media", Synonyms: []string{"media"}, Help: "what it was collected on"},
 			{Name: "lot", Type: IDCell, Synonyms: []string{"media lot", "lot number"}, Help: "lot of the medium"},

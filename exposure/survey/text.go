@@ -12,15 +12,17 @@ import (
 )
 
 // decodeText returns the text of a file in UTF-8 without its byte order mark,
-// and whether it had to be taken for Windows-1252 because it is neither UTF-8
-// nor marked as UTF-16.
-func decodeText(raw []byte) (text string, guessed bool) {
-	utf16 := bytes.HasPrefix(raw, []byte{0xFF, 0xFE}) || bytes.HasPrefix(raw, []byte{0xFE, 0xFF})
+// and the encoding that it had to be taken for because it is neither UTF-8 nor
+// marked as UTF-16; "" where nothing had to be guessed.
+func decodeText(raw []byte) (text, guessed string) {
+	order := unicode.LittleEndian
 	switch {
-	case utf16:
-		raw = transformed(raw, unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder())
+	case bytes.HasPrefix(raw, []byte{0xFF, 0xFE}), bytes.HasPrefix(raw, []byte{0xFE, 0xFF}):
+		raw = transformed(raw, unicode.UTF16(order, unicode.UseBOM).NewDecoder())
+	case unmarkedUTF16(raw, &order):
+		raw, guessed = transformed(raw, unicode.UTF16(order, unicode.IgnoreBOM).NewDecoder()), "UTF-16"
 	case !utf8.Valid(raw):
-		raw, guessed = transformed(raw, charmap.Windows1252.NewDecoder()), true
+		raw, guessed = transformed(raw, charmap.Windows1252.NewDecoder()), "Windows-1252"
 	}
 	// Nobody writes to the bytes again, so the text can share them.
 	text = strings.TrimPrefix(unsafe.String(unsafe.SliceData(raw), len(raw)), "\uFEFF")
@@ -28,6 +30,23 @@ func decodeText(raw []byte) (text string, guessed bool) {
 		text = strings.ReplaceAll(text, "\r", "\n")
 	}
 	return text, guessed
+}
+
+// unmarkedUTF16 reports whether a text is UTF-16 without a mark, and in which
+// order its bytes are: every second byte of plain letters is zero.
+func unmarkedUTF16(raw []byte, order *unicode.Endianness) bool {
+	const most = 1024
+	var zeros [2]int
+	head := raw[:min(len(raw), most)]
+	for i, b := range head {
+		if b == 0 {
+			zeros[i%2]++
+		}
+	}
+	if zeros[0] > zeros[1] {
+		*order = unicode.BigEndian
+	}
+	return len(raw)%2 == 0 && min(zeros[0], zeros[1]) == 0 && max(zeros[0], zeros[1]) > len(head)/3
 }
 
 // transformed applies a decoder that replaces what it cannot decode and so
@@ -59,35 +78,6 @@ func newTextGrid(text string) *textGrid {
 	g.findLines()
 	g.findRecords(first)
 	return g
-}
-
-// sniff returns the delimiter of a text and how many lines to skip: one where
-// the first line is the spreadsheet's own "sep=;". The delimiter is the one
-// that the header line holds most of, outside quotes.
-func sniff(text string) (delimiter byte, skip int) {
-	line, rest, _ := strings.Cut(text, "\n")
-	if s, ok := strings.CutPrefix(strings.ToLower(strings.TrimRight(line, "\r")), "sep="); ok && len(s) == 1 {
-		return s[0], 1
-	}
-	for strings.Trim(line, " \t\r,;\"") == "" && rest != "" {
-		line, rest, _ = strings.Cut(rest, "\n")
-	}
-	var count [256]int
-	quoted := false
-	for i := range len(line) {
-		if line[i] == '"' {
-			quoted = !quoted
-		} else if !quoted {
-			count[line[i]]++
-		}
-	}
-	delimiter = ','
-	for _, d := range []byte{';', '\t'} {
-		if count[d] > count[delimiter] {
-			delimiter = d
-		}
-	}
-	return delimiter, 0
 }
 
 func (g *textGrid) findLines() {

@@ -53,7 +53,7 @@ func (t *Table) mentionColumn(at int, list *finding.List) {
 		}
 	}
 	list.AddAs(severity, finding.UnknownColumn, t.headerPlace(at, header), nil, finding.Values{
-		"read": header, "table": t.Name, "near": near})
+		"read": header, "table": t.Name, "near": near, "meant": meant})
 }
 
 // numbered are headers that programs and people give to columns without one.

@@ -84,7 +84,7 @@ func TestTextTooLarge(t *testing.T) {
 func TestIncompleteOptionalTable(t *testing.T) {
 	s, got := readFolder(t, with("gaps.csv", "shift,worker,start\nD1,W-1,07:00\n", "media.csv", "", "history.csv", "group,analyte,date,worker,value,unit\n"))
 	wantLines(t, got, []string{
-		"stop incomplete-table gaps.csv:gaps [] the gaps table was not read: there is no column end (when it ended)"})
+		"stop incomplete-table gaps.csv:gaps!A1 [] the gaps table was not read: there is no column end (when it ended)"})
 	if len(s.Samples) != 1 {
 		t.Error("the rest was not read")
 	}
