@@ -24,7 +24,7 @@ func WriteMapping(w io.Writer, p *survey.Proposal) error {
 	m.entries("constants", "column = what holds for all rows", p.Constants)
 	m.entries("sections", "word of the laboratory = front, back, pre or post", p.Sections)
 	m.entries("suffixes", "end of a sample's number = section; the end is cut off", p.Suffixes)
-	m.entries("qualifiers", "letter or word = not-detected, under, estimated, over-range, diluted, in-blank or nothing", p.Qualifiers)
+	m.entries("qualifiers", "letter or word = not-detected, under or over (the figure), estimated, over-range, diluted, in-blank or nothing", p.Qualifiers)
 	m.entries("units", "unit of the laboratory = unit of the lab table", p.Units)
 	m.analytes(p)
 	for _, rule := range p.Skip {
@@ -47,7 +47,14 @@ const widestEntry = 46
 func (m *mappingText) head(p *survey.Proposal) {
 	open := len(p.Doubts())
 	m.comment(fmt.Sprintf("How airtally reads this laboratory's files; proposed from %s.", p.Path))
-	m.comment(fmt.Sprintf("Headings in %s; what is below them in rows %s.", p.HeadingRows, p.ResultRows))
+	below := "nothing is below them"
+	if p.ResultRows != "" {
+		below = "what is below them in rows " + p.ResultRows
+	}
+	m.comment(fmt.Sprintf("Headings in %s; %s.", p.HeadingRows, below))
+	if p.Sheet.Value == "" && p.Sheet.Comment != "" {
+		m.comment("Sheets: " + p.Sheet.Comment + ".")
+	}
 	switch {
 	case open == 0:
 		m.comment("Nothing is left open. Look through it before it is used.")

@@ -45,6 +45,17 @@ func TestMappingsAreTOML(t *testing.T) {
 	})
 }
 
+// What is proposed for sheets alike, and for headings alone.
+func TestMappingHeads(t *testing.T) {
+	var out strings.Builder
+	require.NoError(t, WriteMapping(&out, &survey.Proposal{Path: "f.xlsx", HeadingRows: "row 1", Lacking: []string{"result"},
+		Sheet: survey.Proposed{Comment: "the same headings stand on A and B: all are read"}}))
+	for _, want := range []string{"# Headings in row 1; nothing is below them.", "# Sheets: the same headings stand on A and B: all are read.",
+		`# One entry is to be decided`, `# No heading is understood as the result: write "result" for one of them.`} {
+		require.Contains(t, out.String(), want)
+	}
+}
+
 func TestMappingComments(t *testing.T) {
 	require.Equal(t, "a b c", plainLine("a\nb\r\tc\x00"))
 }

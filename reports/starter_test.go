@@ -112,6 +112,7 @@ func TestStarterColumnsOfferTheirValues(t *testing.T) {
 	for _, c := range []struct{ table, column, want string }{
 		{"samples", "kind", "personal,area,blank"},
 		{"samples", "purpose", "shift,short-term,ceiling,duplicate"},
+		{"samples", "train", "flows!$A$2:$A$2000"},
 		{"samples", "medium", "media!$A$2:$A$2000"},
 		{"samples", "worker", "workers!$A$2:$A$2000"},
 		{"samples", "shift", "shifts!$A$2:$A$2000"},

@@ -129,9 +129,11 @@ func (s *sheetFindings) write(p *page) {
 // writeOne writes where a finding stands in its sheet, what it is, and what it
 // says.
 func (s *sheetFindings) writeOne(p *page, f *finding.Finding) {
-	where := f.Cell
-	if where == "" && f.Row > 0 {
-		where = fmt.Sprintf("row %d", f.Row)
+	at := f.Place
+	at.File = "" // the title names it
+	where := strings.TrimPrefix(at.String(), ":")
+	if at.Row == 0 && at.Cell == "" {
+		where = ""
 	}
 	p.wrapped("  ", "    ", strings.TrimPrefix(where+" · ", " · ")+strings.ToUpper(f.Severity.String())+" · "+codeWords(f.Code))
 	for _, l := range wrap(saidOf(f), columns-6) {

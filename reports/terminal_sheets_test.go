@@ -35,15 +35,15 @@ func TestFindingsComeSheetBySheet(t *testing.T) {
 	for _, want := range []string{
 		"Findings: 1 stop, 29 check, 4 note", "STOP   left out of the results", "CHECK  look before", "NOTE   worth knowing",
 		"\nbook.xlsx: 1 note\n  NOTE · Whole file\n      of the file\n      To do: save it\n",
-		"\nflows · book.xlsx: 1 note\n  B9 · NOTE · Note here\n",
-		"\nsamples · book.xlsx: 1 note\n  row 9 · NOTE · Row only\n",
-		"\nlab · book.xlsx: 1 stop, 29 check, 1 note\n  C2 · CHECK · Looks odd\n",
-		"  B5 · STOP · Left out\n      found in lab5\n      To do: write it\n  C5 · CHECK", "  AA5 · NOTE · Wide\n",
-		"  C21 · CHECK · Looks odd\n      found in lab21\n      To do: mend it\n  and 9 more: Looks odd, 29 in all\n",
+		"\nflows · book.xlsx: 1 note\n  flows!B9 · NOTE · Note here\n",
+		"\nsamples · book.xlsx: 1 note\n  samples row 9 · NOTE · Row only\n",
+		"\nlab · book.xlsx: 1 stop, 29 check, 1 note\n  lab!C2 · CHECK · Looks odd\n",
+		"  lab!B5 · STOP · Left out\n      found in lab5\n      To do: write it\n  lab!C5 · CHECK", "  lab!AA5 · NOTE · Wide\n",
+		"  lab!C21 · CHECK · Looks odd\n      found in lab21\n      To do: mend it\n  and 9 more: Looks odd, 29 in all\n",
 	} {
 		at := strings.Index(text[from:], want)
 		require.GreaterOrEqual(t, at, 0, "%q is missing or too early in:\n%s", want, text)
 		from += at
 	}
-	require.NotContains(t, text, "C22 ·")
+	require.NotContains(t, text, "lab!C22 ·")
 }

@@ -201,7 +201,7 @@ func TestWhatIsNoSurvey(t *testing.T) {
 		{"an encrypted workbook", file("b.xlsx", append([]byte("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1"), make([]byte, 504)...)),
 			"b.xlsx: is an encrypted workbook or one of the old .xls kind; save it as .xlsx without a password"},
 		{"a workbook cut short", file("c.xlsx", demo[:len(demo)/2]), "c.xlsx: cannot be read as a workbook: zip: not a valid zip file; save it again as .xlsx in a spreadsheet"},
-		{"a workbook that unfolds to 1.5 GB", file("d.xlsx", unfolding(t)), "d.xlsx: cannot be read as a workbook: part xl/worksheets/sheet1.xml unfolds to 1536 MB, more than 200 times its packed size; save it again as .xlsx in a spreadsheet"},
+		{"a workbook that unfolds to 1.5 GB", file("d.xlsx", unfolding(t)), "d.xlsx: cannot be read as a workbook: part xl/worksheets/sheet1.xml unfolds to 1536 MB, more than 200 times its packed size; save it again as .xlsx in a spreadsheet, from where you know it to be sound"},
 		{"a workbook with a changed digit", file("e.xlsx", changed(t, demo)), "is damaged: zip: checksum error; save it again as .xlsx in a spreadsheet"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

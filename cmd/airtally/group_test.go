@@ -103,11 +103,11 @@ func TestGroupLeavesOutWhatItCannotUse(t *testing.T) {
 	require.Equal(t, []string{"Alike", "Mixers", "Single", "Unseen"}, names)
 	require.EqualValues(t, 6, rows[1]["n"])
 	for _, want := range []string{
-		"Findings: 4 stop, 3 check, 0 note",
-		"list.csv:exposures!D8", `value "many" is not a result`,
-		"list.csv:exposures!D9", `value "-1" cannot be`,
-		"list.csv:exposures!D10", "ask for the reporting limit",
-		"list.csv:exposures!E12", "Muddle has values in mg/m3 and ug/m3",
+		"Findings: 4 stop, 3 check, 0 note", "list.csv: 4 stop, 3 check",
+		"exposures!D8", `value "many" is not a result`,
+		"exposures!D9", `value "-1" cannot be`,
+		"exposures!D10", "ask for the reporting limit",
+		"exposures!E12", "Muddle has values in mg/m3 and ug/m3",
 		"there is only one exposure", "all exposures are equal", "no exposure is known exactly",
 	} {
 		require.Contains(t, strings.Join(strings.Fields(errOut), " "), want)

@@ -266,6 +266,11 @@ func TestTableAndFileTogether(t *testing.T) {
 	got, _ := resultsOf(t, both, "--lab", solvents)
 	require.Equal(t, want, got)
 
+	metalsFile := filepath.Join(t.TempDir(), "metals.csv")
+	require.NoError(t, os.WriteFile(metalsFile, []byte(metals), 0o666))
+	two, _ := resultsOf(t, labWeek, "--lab", metalsFile, "--lab", solvents)
+	require.Equal(t, want, two, "each file alone holds a part")
+
 	_, findings := resultsOf(t, weekWithTable(t), "--lab", solvents)
 	twice := 0
 	for _, f := range findings {
@@ -340,4 +345,25 @@ func TestReadmeShowsAProposal(t *testing.T) {
 	require.NoError(t, err)
 	_, out, _ := airtally(t, "map", "testdata/labfiles/two-columns.csv")
 	assertShown(t, block(t, string(readme), "proposes one from the headings and the cells:"), out)
+}
+
+// What a sheet of a laboratory hides is read and told of.
+func TestHiddenPartsOfALaboratorysSheet(t *testing.T) {
+	inProjectRoot(t)
+	book := filepath.Join(t.TempDir(), "across.xlsx")
+	acrossBook(t, book)
+	f, err := excelize.OpenFile(book)
+	require.NoError(t, err)
+	require.NoError(t, f.SetRowVisible("Results", 6, false))
+	require.NoError(t, f.SetColVisible("Results", "C", false))
+	require.NoError(t, f.Save())
+	require.NoError(t, f.Close())
+	_, findings := resultsOf(t, labWeek, "--lab", book)
+	hidden := map[string]string{}
+	for _, f := range findings {
+		if code := f["code"].(string); strings.HasPrefix(code, "hidden-") {
+			hidden[code] = fmt.Sprint(f["table"], " ", f["row"], " ", f["column"])
+		}
+	}
+	require.Equal(t, map[string]string{"hidden-rows": "Results 6 ", "hidden-column": "Results 4 Toluene back µg"}, hidden)
 }

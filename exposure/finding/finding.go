@@ -88,6 +88,13 @@ func (l *List) AddAs(s Severity, code Code, at Place, subject []string, v Values
 	})
 }
 
+// AddTogether records a finding that is told once for several places, of which
+// it stands at the first.
+func (l *List) AddTogether(s Severity, code Code, at []Place, subject []string, v Values) {
+	l.AddAs(s, code, at[0], subject, v)
+	l.all[len(l.all)-1].Also = at[1:]
+}
+
 // Merge takes over the findings of others.
 func (l *List) Merge(others ...*List) {
 	for _, o := range others {

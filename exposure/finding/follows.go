@@ -19,7 +19,7 @@ type following struct {
 var (
 	ofTimes = []Code{NoRunTime, NotPositiveTime, StopBeforeStart, OutsideShift, ShiftLong, ClockDisagrees, CustodyVolume, ReportingLimitHigh}
 	ofLegs  = []Code{NoPreCheck, NoPostCheck, PreUnused, PostUnused, PostOfLater, NotReverified, NotVerified, StepsDisordered, CheckFar, LegShared}
-	ofTurns = []Code{CoverageLow, GapCut, GapUnused, Overlap, TwoShifts, MixtureIncomplete, Worst8Differs}
+	ofTurns = []Code{CoverageLow, GapCut, GapUnused, Overlap, Worst8Differs}
 	ofFlows = []Code{Drift, OffTarget, TotalOff, CustodyVolume, VolumeLow, VolumeHigh, OutOfProfile, FarFromUsual, DuplicatesDiffer,
 		ReportingLimitHigh, Worst8Differs, HexavalentOver, RespirableOver, NoPostCheck, DeviceOutOfDate}
 	ofUnits = []Code{OutOfProfile, FarFromUsual, ReportingLimitHigh, Loading, BalanceTooFine, BlankLarge, BlankHigh, HexavalentOver,
@@ -50,8 +50,8 @@ var followings = slices.Concat([]following{
 	{cause: NoPreCheck, of: ofTurns, tied: byTurn},
 	{cause: NoRunTime, of: []Code{PostUnused}, tied: byLeg},
 	{cause: NoRunTime, of: ofTurns, tied: byTurn},
-	{cause: OutsideShift, of: ofLegs, tied: byLeg},
-	{cause: OutsideShift, of: ofTurns, tied: byTurn},
+	{cause: OutsideShift, of: ofLegs, tied: byLeg, when: mostlyOutside},
+	{cause: OutsideShift, of: ofTurns, tied: byTurn, when: mostlyOutside},
 	{cause: FlowUnit, of: ofFlows, tied: bySample},
 	{cause: LegsExchanged, of: ofFlows, tied: bySample},
 	{cause: ReadingsSpread, of: []Code{Drift}, tied: bySample, when: within("drift")},
@@ -81,6 +81,14 @@ func within(figure string) func(cause, consequence Values) bool {
 	}
 }
 
+// mostlyOutside reports that most of a sample ran outside its shift: one of the
+// two has a wrong time.
+func mostlyOutside(cause, _ Values) bool {
+	minutes, _ := cause["minutes"].(float64)
+	total, known := cause["total"].(float64)
+	return known && 2*minutes > total
+}
+
 // ofMass reports that a unit that differs is one of mass: a slip between
 // concentrations and masses would not be read at all.
 func ofMass(cause, _ Values) bool {
@@ -95,7 +103,7 @@ func unitInDoubt(cause, _ Values) bool {
 	return known && middle > 100
 }
 
-// About says what a name stands for: for a sample its shift, worker and lot.
+// About says what a name stands for: for a sample its shift, worker and leg.
 type About struct {
 	Sample             bool
 	Shift, Worker, Leg string
@@ -110,7 +118,7 @@ type tie struct {
 var (
 	bySample       = tie{keys: sampleKeys, all: true}
 	byLeg          = tie{keys: legKeys}
-	byTurn         = tie{keys: turnKeys}
+	byTurn         = tie{keys: turnKeys, all: true}
 	bySampleOrTurn = tie{keys: sampleOrTurnKeys}
 	byResult       = tie{keys: resultKeys}
 	byLot          = tie{keys: lotKeys}
@@ -128,13 +136,14 @@ func (t *told) text(name string) string {
 	return text
 }
 
-// sampleKeys names the samples that a finding is about, those too whose row in
+// sampleKeys names the samples that a finding is about, or the one whose row in
 // samples could not be used.
 func sampleKeys(t *told, about func(string) About) []string {
-	unusable := t.Table == "samples" && t.Severity == Stop
-	return slices.DeleteFunc(t.names(), func(name string) bool {
-		return name == "" || !unusable && !about(name).Sample && name != t.text("sample")
-	})
+	keys := slices.DeleteFunc(t.names(), func(name string) bool { return !about(name).Sample && (name == "" || name != t.text("sample")) })
+	if len(keys) == 0 && t.Table == "samples" && t.Severity == Stop {
+		return t.names()[:1]
+	}
+	return keys
 }
 
 // legKeys names the legs that a finding is about.

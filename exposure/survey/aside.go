@@ -42,7 +42,7 @@ func (r *reader) setAside() bool {
 	first, filled := r.filledCells()
 	text := textAt(r.cells, first)
 	switch {
-	case summaryWords[simplify(text)] && !r.identifiedBeside(first):
+	case summaryWords[simplify(text)] && r.namesNothingElse(first):
 		r.tellAside(finding.SummaryRow, first, text)
 		return true
 	case filled == 1 && r.isRemark(text):
@@ -82,13 +82,21 @@ func (r *reader) filledCells() (first, filled int) {
 
 func isFilled(c *cell) bool { return c.kind >= errorKind || strings.TrimSpace(c.text) != "" }
 
-// identifiedBeside reports whether another cell than the one given says what
-// the row is about: an identifier, a choice, a time.
-func (r *reader) identifiedBeside(at int) bool {
-	return slices.ContainsFunc(r.present, func(f *field) bool {
+// namesNothingElse reports whether the table has other columns than the one
+// given that say what a row is about, an identifier, a choice or a time, and the
+// row leaves them all empty.
+func (r *reader) namesNothingElse(at int) bool {
+	beside := 0
+	for _, f := range r.present {
 		names := f.Type == IDCell || f.Type == ChoiceCell || f.Type == MomentCell || f.Type == ItemCell
-		return names && f.at != at && r.filled(f) != ""
-	})
+		if !names || f.at == at {
+			continue
+		}
+		if beside++; r.filled(f) != "" {
+			return false
+		}
+	}
+	return beside > 0
 }
 
 // isRemark reports whether the only text of a row is a remark. Where one cell

@@ -63,4 +63,8 @@ func TestSummariesUnderAList(t *testing.T) {
 	if len(rows) != 2 || len(got) != 2 {
 		t.Errorf("read %+v, %q", rows, got)
 	}
+	rows, got = readListOf(t, "group,value,unit\nGM,2,mg/m3\nSum,3,mg/m3\n")
+	if len(rows) != 2 || len(got) != 0 {
+		t.Errorf("groups of those names: %+v, %q", rows, got)
+	}
 }

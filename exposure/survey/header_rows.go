@@ -32,8 +32,8 @@ type filledRow struct {
 }
 
 // findHeader finds the headers: the first row, or two, with every column that
-// the table requires, else those that name the most columns, else the first
-// row that is not empty.
+// the table requires, and one more where that is only one; else those that name
+// the most columns, else the first row that is not empty.
 func (t *Table) findHeader() bool {
 	rows := t.grid.rows()
 	filled := t.firstFilled(rows)
@@ -117,7 +117,7 @@ func (t *Table) choice(names map[string]*Column, from, rows int, headers []strin
 		}
 	}
 	c.matched = len(met)
-	c.complete = c.matched > 0 && !slices.ContainsFunc(t.description.Columns, func(column Column) bool {
+	c.complete = c.matched > 1 && len(t.description.required()) > 0 && !slices.ContainsFunc(t.description.Columns, func(column Column) bool {
 		return column.Required && column.Type != UnitCell && !met[column.Name]
 	})
 	return c

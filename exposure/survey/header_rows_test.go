@@ -105,3 +105,16 @@ func TestDelimiters(t *testing.T) {
 		})
 	}
 }
+
+// A title of one word that is also a heading is a title where a fuller row of
+// headers stands below.
+func TestTitlesThatAreHeadings(t *testing.T) {
+	rows, got := readListOf(t, "Exposure\ngroup,value,unit\nA,2,mg/m3\n")
+	if len(rows) != 1 || rows[0].Group != "A" || len(got) != 1 || !strings.HasPrefix(got[0], "note rows-above-header") {
+		t.Errorf("read %+v, %q", rows, got)
+	}
+	s, got := readFolder(t, with("workers.csv", "Employee\nworker,group\nW-1,Welders\n", "media.csv", "medium\nM1\n"))
+	if len(s.Workers) != 1 || s.Workers[0].Group != "Welders" || len(s.Media) != 1 || len(got) != 1 {
+		t.Errorf("read %+v, %q", s.Workers, got)
+	}
+}

@@ -23,7 +23,7 @@ func (h *hiddenParts) hasColumn(at int) bool {
 // mentionHidden tells of rows and columns that the sheet hides: they are read
 // like the others, and a person may believe them left out.
 func (t *Table) mentionHidden(list *finding.List) {
-	g, isSheet := t.grid.(*sheetGrid)
+	g, isSheet := underlying(t.grid).(*sheetGrid)
 	if !isSheet {
 		return
 	}

@@ -8,9 +8,25 @@ import (
 	"unicode"
 )
 
+// besides are the columns that other columns of the lab table are made of too.
+type besides struct{ sample, qualifier int }
+
+// over puts the sign for over before a result that has none.
+func over(c cell) cell {
+	text := strings.TrimSpace(c.text)
+	if c.kind == numberKind {
+		text = plainly(c.number)
+	}
+	if text == "" || strings.ContainsAny(text[:1], "<>") {
+		return c
+	}
+	return cell{text: ">" + text}
+}
+
 // maker returns what makes a column of the lab table of the cells of a row, nil
 // where the cells of the file are taken as they are.
-func (l *lift) maker(c *Column, from, sample int, own Heading) func(cells []cell) cell {
+func (l *lift) maker(c *Column, from int, beside besides, own Heading) func(cells []cell) cell {
+	sample, qualifier := beside.sample, beside.qualifier
 	switch {
 	case c.Name == "sample" && own.Sample == "" && len(l.Suffixes) > 0:
 		return func(cells []cell) cell {
@@ -23,9 +39,17 @@ func (l *lift) maker(c *Column, from, sample int, own Heading) func(cells []cell
 	case c.Name == "section":
 		return l.sectionMaker(from, sample, own)
 	case c.Name == "qualifier" && from >= 0 && len(l.Qualifiers) > 0:
-		return func(cells []cell) cell { return cell{text: l.meaning(textAt(cells, from))} }
+		return func(cells []cell) cell {
+			return cell{text: strings.TrimSpace(strings.ReplaceAll(l.meaning(textAt(cells, from)), ">", ""))}
+		}
 	case c.Name == "result" && len(l.Qualifiers) > 0:
-		return func(cells []cell) cell { return l.resultCell(cells[from]) }
+		return func(cells []cell) cell {
+			made := l.resultCell(cells[from])
+			if qualifier >= 0 && strings.Contains(l.meaning(textAt(cells, qualifier)), ">") {
+				return over(made)
+			}
+			return made
+		}
 	case c.Name == "unit" && from >= 0 && len(l.Units) > 0:
 		return func(cells []cell) cell { return cell{text: translated(l.Units, textAt(cells, from))} }
 	case c.Type == MomentCell && from >= 0 && l.Table.Dates != "":
@@ -139,8 +163,8 @@ func (m *Mapping) resultCell(c cell) cell {
 	number, behind := cutNumber(strings.TrimLeft(text, "<>≤≥=~ "))
 	if meant, known := m.wordMeaning(behind); known && number != "" {
 		before := text[:len(text)-len(behind)]
-		if meant == "<" {
-			return cell{text: "<" + strings.TrimSpace(before)}
+		if meant == "<" || meant == ">" {
+			return cell{text: meant + strings.TrimSpace(before)}
 		}
 		return cell{text: strings.TrimSpace(before) + " " + meant}
 	}

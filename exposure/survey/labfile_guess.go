@@ -25,11 +25,11 @@ type guess struct {
 	heading string // with #n where the heading stands several times
 	headingMeaning
 	unnamed bool // the file has no heading for it
-	use   Heading
-	doubt string   // why a person must decide; "" where nothing is in doubt
-	why   string   // what speaks for it
-	texts []string // the different texts in its cells, in order
-	count int      // cells that are filled
+	use     Heading
+	doubt   string   // why a person must decide; "" where nothing is in doubt
+	why     string   // what speaks for it
+	texts   []string // the different texts in its cells, in order
+	count   int      // cells that are filled
 }
 
 func newGuesser(path string, l layout) *guesser {
@@ -219,6 +219,8 @@ func (c *guess) asAnalyte() {
 	switch mass, isUnit := labUnitText(unit); {
 	case numeric && isUnit && name != "":
 		c.doubt = fmt.Sprintf(`not known: { column = "result", analyte = %q, unit = %q } or "-"? Its cells hold numbers`, name, mass)
+	case numeric && strings.ContainsAny(name, "0123456789"):
+		c.doubt = fmt.Sprintf(`not known: { column = "result", sample = %q } if it is a sample's number, another column, or "-"? Its cells hold numbers`, name)
 	case numeric:
 		c.doubt = `not known: "result", another column, or "-"? Its cells hold numbers`
 	}

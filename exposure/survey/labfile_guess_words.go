@@ -2,6 +2,7 @@ package survey
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -82,7 +83,7 @@ func (g *guesser) qualifier(word string) {
 	}
 	e := Proposed{Key: word, Value: meaningOfWord(word)}
 	if e.Value == "" {
-		e.Value, e.Comment = Undecided, "not-detected, under, estimated, over-range, diluted, in-blank or nothing?"
+		e.Value, e.Comment = Undecided, strings.Join(slices.Sorted(maps.Keys(meanings)), ", ")+"?"
 	}
 	g.Qualifiers = append(g.Qualifiers, e)
 }

@@ -232,10 +232,27 @@ func (l *lift) tables() []*Table {
 	var tables []*Table
 	for i, name := range results {
 		t := l.table(name, above)
+		if t.body = body; i == 0 {
+			l.mentionState(t)
+		}
 		t.body = l.bodyOf(t, body, results, i)
 		tables = append(tables, t)
 	}
 	return tables
+}
+
+// mentionState tells of what is hidden in the file, of stray quotation marks,
+// and of a file without results.
+func (l *lift) mentionState(t *Table) {
+	t.mentionHidden(l.list)
+	if g, isText := l.grid.(*textGrid); isText {
+		for _, row := range g.stray {
+			l.list.Add(finding.StrayQuote, l.rowPlace(row), nil, nil)
+		}
+	}
+	if !slices.ContainsFunc(l.below, func(row int32) bool { return countFilled(l.grid.read(row, nil)) > 0 }) {
+		l.list.Add(finding.EmptyTable, finding.Place{File: l.file, Table: l.name}, nil, finding.Values{"table": l.name})
+	}
 }
 
 // table makes the table of one column of results.
@@ -244,6 +261,7 @@ func (l *lift) table(result string, above map[int]map[int32]cell) *Table {
 	f := &foreign{headings: l.headings, dates: orderNamed(l.Table.Dates)}
 	t := &Table{File: l.file, Name: l.name, Sheet: l.name, description: labDescription, header: l.header,
 		fields: map[string]*field{}, foreign: f, grid: &mappedGrid{l.grid, f, above}}
+	beside := besides{l.column(l.headingOf("sample", result)), l.column(l.headingOf("qualifier", result))}
 	constants := map[string]string{"sample": own.Sample, "analyte": own.Analyte, "cas": own.CAS, "form": own.Form, "reporting_limit": own.ReportingLimit}
 	for i := range labDescription.Columns {
 		c := &labDescription.Columns[i]
@@ -252,7 +270,7 @@ func (l *lift) table(result string, above map[int]map[int32]cell) *Table {
 			heading = result
 		}
 		from := l.column(heading)
-		make := l.maker(c, from, l.column(l.headingOf("sample", result)), own)
+		make := l.maker(c, from, beside, own)
 		constant := constants[c.Name]
 		if constant == "" && from < 0 {
 			constant = l.Constants[c.Name]

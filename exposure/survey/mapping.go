@@ -68,6 +68,7 @@ type SkipRule struct {
 var meanings = map[string]string{
 	"not-detected": "U",
 	"under":        "<",
+	"over":         ">",
 	"estimated":    "J",
 	"over-range":   "E",
 	"diluted":      "D",

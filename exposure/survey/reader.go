@@ -111,7 +111,7 @@ func (t *Table) gatherReaders(readers []*reader, list *finding.List) {
 			beyond = r.beyond
 		}
 	}
-	t.addTallies(readers, list)
+	addTallies(readers, list)
 	t.tellMomentStyles(list)
 	if short > 0 {
 		list.Add(finding.ShortRows, t.Place(first, ""), nil, finding.Values{"count": short})
@@ -227,7 +227,7 @@ func (r *reader) then(f *field) string {
 func (r *reader) subject() []string {
 	var names []string
 	for _, column := range r.description.Subject {
-		names = append(names, identifier(r.text(r.field(column))))
+		names = append(names, r.named(r.field(column)))
 	}
 	if r.touched != nil {
 		names = append(names, r.touched()...)

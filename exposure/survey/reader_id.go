@@ -21,7 +21,7 @@ func (r *reader) id(f *field) string {
 	case c.kind == dateKind || c.kind == timeKind:
 		r.add(finding.Check, f, finding.DateAsIdentifier, nil)
 	case c.kind == numberKind:
-		r.checkNumberID(f, c.number)
+		return r.numberID(f, c)
 	case isASCII(c.text):
 		r.checkTextID(f, text)
 	default:
@@ -36,12 +36,25 @@ func (r *reader) id(f *field) string {
 // Spreadsheets keep 15 digits of a number.
 const mostDigits = 1e15
 
-// checkNumberID tells of an identifier in a cell of a number with more digits
-// than spreadsheets keep.
-func (r *reader) checkNumberID(f *field, n float64) {
-	if math.Abs(n) >= mostDigits {
+// numberID returns an identifier in a cell of a number, in full where the cell
+// shows powers of ten. It tells of one that had letters or more digits.
+func (r *reader) numberID(f *field, c *cell) string {
+	switch {
+	case strings.ContainsAny(c.text, "eE"):
+		r.tellMangled(f, "a number in powers of ten", "1E5")
+		return plainly(c.number)
+	case math.Abs(c.number) >= mostDigits:
 		r.tellMangled(f, "a number with digits lost", "12345678901234567")
 	}
+	return r.filled(f)
+}
+
+// named returns an identifier without telling of it.
+func (r *reader) named(f *field) string {
+	if c := r.cell(f); c != nil && c.kind == numberKind && strings.ContainsAny(c.text, "eE") {
+		return plainly(c.number)
+	}
+	return identifier(r.text(f))
 }
 
 // Identifiers as spreadsheets show what they have made of them.

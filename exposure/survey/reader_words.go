@@ -197,6 +197,8 @@ func momentHint(c *cell) string {
 	h, ok1 := digits(hour)
 	_, ok2 := digits(minute)
 	switch {
+	case c.kind == numberKind && c.number > 0 && c.number < 1:
+		return ": it may be the spreadsheet's number for a time of day; show the cell as a time"
 	case isDecimal && ok1 && ok2 && hour != "" && len(hour) <= 2 && h < 24 && len(minute) >= 1 && len(minute) <= 2:
 		return ": it may be hours and minutes or hours and their decimals"
 	case len(datesIn(text)) == 0 && numberDate.MatchString(text):

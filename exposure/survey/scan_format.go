@@ -50,8 +50,10 @@ func compileNumber(code string) *pattern {
 // compileDate returns the pattern of a code of days and times in digits.
 func compileDate(code string) *pattern {
 	p := &pattern{}
-	all := strings.ToLower(code)
-	for code = all; len(code) > 0; {
+	if strings.ToUpper(code) != code && strings.ToLower(code) != code {
+		return nil
+	}
+	for code = strings.ToLower(code); len(code) > 0; {
 		letter := code[0]
 		rest := strings.TrimLeft(code, code[:1])
 		count := len(code) - len(rest)

@@ -111,13 +111,26 @@ func (w *libraryBook) number(sheet, name, raw string) (cell, error) {
 			return cell{}, err
 		}
 	}
-	if kind == numberKind && strings.ContainsAny(shown, "eE#") {
+	general, err := w.isGeneral(style)
+	if err != nil {
+		return cell{}, err
+	}
+	if kind == numberKind && (strings.ContainsAny(shown, "eE") && general || strings.Contains(shown, "#")) {
 		shown = plainly(v)
 	}
 	if kind != numberKind && w.since1904 && v >= 1 {
 		v += 1462 // days from 1899-12-30 to 1904-01-01
 	}
 	return cell{text: shown, number: v, kind: kind}, nil
+}
+
+// isGeneral reports whether a style has no number format of its own.
+func (w *libraryBook) isGeneral(style int) (bool, error) {
+	s, err := w.GetStyle(style)
+	if err != nil || s.CustomNumFmt == nil {
+		return err == nil && (s.NumFmt == 0 || s.NumFmt >= firstOwnFormat), err
+	}
+	return *s.CustomNumFmt == "" || strings.EqualFold(*s.CustomNumFmt, "general"), nil
 }
 
 // kindOfStyle says whether a style shows numbers, dates, or times.

@@ -69,10 +69,11 @@ func (m *markup) next() (token, error) {
 				return endOfPart, err
 			}
 		}
+		read := m.readMark
 		if m.window[m.at] != '<' {
-			return m.readCharacters()
+			read = m.readCharacters
 		}
-		t, err := m.readMark()
+		t, err := read()
 		if t != endOfPart || err != nil {
 			return t, err
 		}
@@ -147,6 +148,8 @@ func cutShort(err error) error {
 	return err
 }
 
+// readCharacters reads up to the next mark. For what stands outside all marks
+// it returns endOfPart and no error.
 func (m *markup) readCharacters() (token, error) {
 	end, err := m.find("<", 0)
 	if err != nil && m.ended && len(m.starts) == 0 {
@@ -161,7 +164,7 @@ func (m *markup) readCharacters() (token, error) {
 		if len(bytes.TrimSpace(bytes.TrimPrefix(m.text, []byte("\uFEFF")))) > 0 {
 			return endOfPart, errors.New("it is not XML")
 		}
-		return m.next()
+		return endOfPart, nil
 	}
 	return characters, nil
 }
@@ -169,43 +172,48 @@ func (m *markup) readCharacters() (token, error) {
 // readMark reads what starts with "<". For what tells nothing, such as a
 // comment, it returns endOfPart and no error.
 func (m *markup) readMark() (token, error) {
-	if len(m.window)-m.at < len("<![CDATA[") {
+	for len(m.window)-m.at < len("<![CDATA[") && !m.ended {
 		if err := m.fill(); err != nil && err != io.EOF {
 			return endOfPart, err
 		}
 	}
-	rest := m.window[m.at:]
-	switch {
+	switch rest := m.window[m.at:]; {
+	case len(rest) < 2:
+		return endOfPart, cutShort(io.EOF)
+	case rest[1] == '/':
+		return m.readClosing()
+	case rest[1] == '?':
+		return endOfPart, m.pass("?>", len("<?"))
+	case rest[1] != '!':
+		return m.readOpening()
 	case bytes.HasPrefix(rest, []byte("<!--")):
 		return endOfPart, m.pass("-->", len("<!--"))
-	case bytes.HasPrefix(rest, []byte("<?")):
-		return endOfPart, m.pass("?>", len("<?"))
 	case bytes.HasPrefix(rest, []byte("<![CDATA[")):
-		end, err := m.find("]]>", len("<![CDATA["))
-		if err != nil || len(m.starts) == 0 {
-			return endOfPart, errors.Join(err, m.outside())
-		}
-		m.text, m.verbatim = m.window[m.at+len("<![CDATA["):m.at+end], true
-		m.at += end + len("]]>")
-		return characters, nil
-	case bytes.HasPrefix(rest, []byte("<!")):
-		return endOfPart, errors.New("it declares a document type, which may hide anything in entities; no spreadsheet writes one")
-	case bytes.HasPrefix(rest, []byte("</")):
-		return m.readClosing()
+		return m.readVerbatim()
 	}
-	return m.readOpening()
+	return endOfPart, errors.New("it declares a document type, which may hide anything in entities; no spreadsheet writes one")
 }
 
-func (m *markup) outside() error {
-	if len(m.starts) == 0 {
-		return errors.New("it is not XML")
+// readVerbatim reads a CDATA section.
+func (m *markup) readVerbatim() (token, error) {
+	const start, end = len("<![CDATA["), "]]>"
+	length, err := m.find(end, start)
+	if err != nil {
+		return endOfPart, err
 	}
-	return nil
+	if len(m.starts) == 0 {
+		return endOfPart, errors.New("it is not XML")
+	}
+	m.text, m.verbatim = m.window[m.at+start:m.at+length], true
+	m.at += length + len(end)
+	return characters, nil
 }
 
 func (m *markup) pass(end string, from int) error {
 	i, err := m.find(end, from)
-	m.at += i + len(end)
+	if err == nil {
+		m.at += i + len(end)
+	}
 	return err
 }
 

@@ -3,9 +3,11 @@ package survey
 import (
 	"encoding/binary"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/iotest"
 	"unicode/utf16"
 )
 
@@ -74,6 +76,7 @@ func TestOddCells(t *testing.T) {
 			"A1 #0.01, B1 #7, C1 1e999, D1 NaN, E1 0x10, F1 #12345678901234567000 as 12345678901234567890, G1 #0.1 as 0.10000000000000001"},
 		"escapes": {`<row><c t="str"><v>&lt;0.06 &amp; &#956;g &#x3BC;g&apos;&quot;</v></c><c t="inlineStr"><is><t>a_x000D_b_x005F_x0041__xD83D__xDE00__xZ041_</t></is></c><c t="str"><v><![CDATA[<5 & ]]><!-- no -->x</v></c></row>`,
 			"A1 <0.06 & μg μg'\", B1 a\rb_x0041_\U0001F600_xZ041_, C1 <5 & x"},
+		"ends of lines":   {"<row><c t=\"str\"><v>a\r\nb\rc&#13;d</v></c></row>", "A1 a\nb\nc\rd"},
 		"runs":            {`<row><c t="inlineStr"><is><r><rPr><b/></rPr><t>0.</t></r><r><t xml:space="preserve">5 </t></r><rPh sb="0" eb="1"><t>no</t></rPh><phoneticPr fontId="1"/></is></c></row>`, "A1 0.5 "},
 		"spaces":          {`<row><c t="inlineStr"><is><t xml:space="preserve">  a  </t></is></c><c t="str"><v xml:space="preserve"> b</v></c></row>`, "A1   a  , B1  b"},
 		"beside the rows": {`<row><c><v>1</v></c></row></sheetData><mergeCells><mergeCell ref="A1:B2"/></mergeCells><extLst><ext><x14:sheetData xmlns:x14="u"><x14:row r="1"><x14:c r="A1"><x14:v>9</x14:v></x14:c></x14:row></x14:sheetData></ext></extLst><sheetData>`, "A1 #1"},
@@ -163,5 +166,44 @@ func TestOddSheets(t *testing.T) {
 	}
 	if want := `<Sämples> & "more" 様 false, flows true, lab true`; strings.Join(got, ", ") != want {
 		t.Errorf("sheets %s, want %s", strings.Join(got, ", "), want)
+	}
+}
+
+// A part comes in pieces of any size; where they end means nothing.
+func TestMarkupInPieces(t *testing.T) {
+	const part = `<?xml version="1.0"?><!-- <a> --><x:a p:b="1>2" c = '&lt;"'><![CDATA[<&]]]]>t&#x41;<b/></x:a  ><!-- end -->`
+	tell := func(in io.Reader) string {
+		var out []string
+		m := newMarkup(in)
+		for {
+			token, err := m.next()
+			switch {
+			case err != nil:
+				return err.Error()
+			case token == endOfPart:
+				return strings.Join(out, " ")
+			case token == openingMark:
+				out = append(out, fmt.Sprintf("%d<%s b=%s c=%s>", m.depth(), m.name, m.prefixed("b"), m.word("c")))
+			case token == closingMark:
+				out = append(out, fmt.Sprintf("%d</%s>", m.depth(), m.name))
+			default:
+				text, err := m.appendText(nil)
+				out = append(out, fmt.Sprintf("%q %v", text, err))
+			}
+		}
+	}
+	want := `1<a b=1>2 c=<"> "<&]]" <nil> "tA" <nil> 2<b b= c=> 1</b> 0</a>`
+	for name, in := range map[string]io.Reader{
+		"whole": strings.NewReader(part), "bytes": iotest.OneByteReader(strings.NewReader(part)), "halves": iotest.HalfReader(strings.NewReader(part)),
+		"the end with the last": iotest.DataErrReader(strings.NewReader(part)),
+	} {
+		if got := tell(in); got != want {
+			t.Errorf("%s: %s, want %s", name, got, want)
+		}
+	}
+	for cut := range part[:len(part)-len("<!-- end -->")] {
+		if got := tell(strings.NewReader(part[:cut])); got != "it ends in the middle" && !strings.HasPrefix(got, "it declares") {
+			t.Errorf("%q: %s", part[:cut], got)
+		}
 	}
 }

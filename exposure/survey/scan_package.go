@@ -63,7 +63,7 @@ func (p *parcel) measure(parts []*zip.File) error {
 	for _, f := range parts {
 		size := f.UncompressedSize64
 		if size > smallPart && size/mostUnfolding > f.CompressedSize64 {
-			return &refusal{fmt.Sprintf("its part %s unfolds to %d MB, more than %d times its packed size", f.Name, size>>20, mostUnfolding),
+			return &refusal{fmt.Sprintf("part %s unfolds to %d MB, more than %d times its packed size", f.Name, size>>20, mostUnfolding),
 				"save it again as .xlsx in a spreadsheet, from where you know it to be sound"}
 		}
 		if size > uint64(left) {
@@ -89,14 +89,14 @@ func (p *parcel) has(part string) bool { return p.parts[plainPart(part)] != nil 
 func (p *parcel) scan(part string, each func(m *markup) error) error {
 	f := p.parts[plainPart(part)]
 	if f == nil {
-		return fmt.Errorf("it lacks its part %.80q", part)
+		return fmt.Errorf("it lacks the part %.80q", part)
 	}
 	if p.left -= int64(f.UncompressedSize64); p.left < 0 { // several sheets may be one part
 		return tooMuch()
 	}
 	packed, err := f.Open()
 	if err != nil {
-		return fmt.Errorf("its part %s is damaged: %w", f.Name, err)
+		return fmt.Errorf("part %s is damaged: %w", f.Name, err)
 	}
 	defer packed.Close()
 	from, to := io.Pipe()
@@ -112,9 +112,9 @@ func (p *parcel) scan(part string, each func(m *markup) error) error {
 	from.Close() // which never fails
 	wait.Wait()
 	if d := (*damage)(nil); errors.As(err, &d) {
-		return fmt.Errorf("its part %s is damaged: %w", f.Name, d.error)
+		return fmt.Errorf("part %s is damaged: %w", f.Name, d.error)
 	} else if err != nil {
-		return fmt.Errorf("its part %s: %w", f.Name, err)
+		return fmt.Errorf("part %s: %w", f.Name, err)
 	}
 	return nil
 }
@@ -135,6 +135,8 @@ type damage struct{ error }
 // relation is what one part is to another.
 type relation struct{ id, kind, target string }
 
+const mostRelations = 1 << 14
+
 // relations returns what a part is related to, by the paths of the parts; the
 // empty part is the workbook as a whole. Where nothing is said, there are none.
 func (p *parcel) relations(part string) (all []relation, err error) {
@@ -147,6 +149,9 @@ func (p *parcel) relations(part string) (all []relation, err error) {
 		return m.eachMark(func(depth int) error {
 			if depth != 2 || string(m.name) != "Relationship" || m.word("TargetMode") == "External" {
 				return nil
+			}
+			if len(all) >= mostRelations {
+				return fmt.Errorf("it lists more than %d relations", mostRelations)
 			}
 			kind := m.word("Type")
 			target, err := resolvePart(folder, m.word("Target"))

@@ -28,14 +28,15 @@ const (
 // gridScan reads the cells of one sheet.
 type gridScan struct {
 	*scanner
-	m       *markup
-	grid    *sheetGrid
-	section string         // of the sheet that is being read
-	columns []columnStyled // columns that have a style of their own
-	row     sheetRow
-	cell    cellInput
-	inCell  bool
-	memory  *numberMemory
+	m           *markup
+	grid        *sheetGrid
+	section     string         // of the sheet that is being read
+	columns     []columnStyled // columns that have a style of their own
+	columnMarks int
+	row         sheetRow
+	cell        cellInput
+	inCell      bool
+	memory      *numberMemory
 }
 
 type columnStyled struct{ first, last, style int }
@@ -89,12 +90,15 @@ func (s *gridScan) open() error {
 	case depth == depthOfSection:
 		s.section = name
 	case s.section == "cols" && depth == depthOfRow && name == "col":
+		if s.columnMarks++; s.columnMarks > lastColumn {
+			return fmt.Errorf("it describes more than %d columns", lastColumn)
+		}
 		first, _ := s.m.whole("min")
 		last, _ := s.m.whole("max")
 		if isTrue(string(s.m.word("hidden"))) {
 			s.grid.hidden.columns = append(s.grid.hidden.columns, columnRange{first - 1, last - 1})
 		}
-		if style, _ := s.m.whole("style"); style != 0 && len(s.columns) < lastColumn {
+		if style, _ := s.m.whole("style"); style != 0 {
 			s.columns = append(s.columns, columnStyled{first, last, style})
 		}
 	case s.section == "sheetData" && depth == depthOfRow && name == "row":
@@ -390,7 +394,8 @@ func (s *gridScan) show(raw []byte, f *numberFormat, how shownHow) (span, cellKi
 	if err != nil {
 		return span{}, textKind, err
 	}
-	if f.kind == numberKind && strings.ContainsAny(text, "eE#") {
+	powers := strings.ContainsAny(text, "eE") && !f.asksForPowers(how)
+	if f.kind == numberKind && (powers || strings.Contains(text, "#")) {
 		text = plainly(v)
 	}
 	if f.kind != numberKind && s.since1904 && v >= 1 {

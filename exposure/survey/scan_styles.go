@@ -25,6 +25,10 @@ type numberFormat struct {
 	cell    string // of the bench, where the format is applied
 }
 
+// asksForPowers reports whether a number that is shown in powers of ten is so
+// by its format: typed into a plain cell, 1E5 gets such a format of itself.
+func (f *numberFormat) asksForPowers(how shownHow) bool { return how == asStyled && !f.isPlain }
+
 const benchSheet = "Sheet1"
 
 // read reads the styles of a workbook.
@@ -33,6 +37,8 @@ func (s *sheetStyles) read(m *markup) error {
 	var within string
 	return m.eachMark(func(depth int) error {
 		switch {
+		case len(s.codes) > mostStyles || len(s.styles) > mostStyles:
+			return fmt.Errorf("it has more than %d styles", mostStyles)
 		case depth == 2:
 			within = string(m.name)
 		case depth == 3 && within == "numFmts" && string(m.name) == "numFmt":
@@ -84,9 +90,10 @@ func (s *sheetStyles) format(style int) (*numberFormat, error) {
 	return f, nil
 }
 
-// Bounds of number formats. Spreadsheets write some hundred at most, each of at
-// most 255 letters.
+// Bounds of styles and number formats. Spreadsheets write 65,490 styles at most,
+// and some hundred formats, each of at most 255 letters.
 const (
+	mostStyles    = 1 << 16
 	mostFormats   = 2048
 	mostCodeBytes = 2048
 )

@@ -5,8 +5,11 @@ import (
 	"strings"
 )
 
-// mostSheets bounds the sheets of a workbook.
-const mostSheets = 4096
+// Bounds of a workbook.
+const (
+	mostSheets      = 4096
+	mostSharedTexts = 1 << 24
+)
 
 // scanner reads the sheets of a workbook in one pass each.
 type scanner struct {
@@ -153,7 +156,9 @@ func (s *scanner) readShared(m *markup) error {
 			if err != nil {
 				return err
 			}
-			s.shared = append(s.shared, at)
+			if s.shared = append(s.shared, at); len(s.shared) > mostSharedTexts {
+				return &refusal{fmt.Sprintf("it holds more than %d texts", mostSharedTexts), makeSmaller}
+			}
 			item.text = item.text[:0]
 		default:
 			if err := item.take(t, m, 2); err != nil {

@@ -21,7 +21,7 @@ func (r Reader) openWorkbook(path string, size int64, wanted func(name string) b
 		return opened{}, &UnusableError{path, what, remedy}
 	}
 	if size > maxUnpackedBytes {
-		return unusable(fmt.Sprintf("is larger than %d MB", maxUnpackedBytes>>20), "split the survey, or give a folder of .csv files")
+		return unusable(fmt.Sprintf("is larger than %d MB", maxUnpackedBytes>>20), makeSmaller)
 	}
 	raw, err := r.from.read(path)
 	if err != nil {

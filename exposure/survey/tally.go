@@ -14,12 +14,14 @@ type tallied struct {
 	column string
 }
 
-// tallyOf is how many cells it is about, the first of them, and what their
-// rows are about.
+// mostPlaces is how many cells a finding that is told once names.
+const mostPlaces = 1000
+
+// tallyOf is how many cells it is about, where the first of them stand, and
+// what their rows are about.
 type tallyOf struct {
 	severity finding.Severity
-	field    *field
-	row      int32
+	places   []finding.Place
 	count    int
 	values   finding.Values // of the first
 	subjects []string
@@ -39,22 +41,26 @@ func (r *reader) tally(code finding.Code, s finding.Severity, f *field, subjects
 			_, values["column"] = r.foreign.origin(f.at, f.Name)
 		}
 		maps.Copy(values, v)
-		of = &tallyOf{severity: s, field: f, row: r.row, values: values}
+		of = &tallyOf{severity: s, values: values}
 		r.tallies[key] = of
 	}
-	of.count++
+	of.add(1, subjects, r.Table.Place(r.row, f.Name))
+}
+
+func (of *tallyOf) add(count int, subjects []string, places ...finding.Place) {
+	of.count += count
 	of.subjects = append(of.subjects, subjects...)
+	of.places = append(of.places, places[:min(len(places), mostPlaces-len(of.places))]...)
 }
 
 // addTallies hands on what the readers of a table counted. The first reader
 // has the first rows.
-func (t *Table) addTallies(readers []*reader, list *finding.List) {
+func addTallies(readers []*reader, list *finding.List) {
 	all := map[tallied]*tallyOf{}
 	for _, r := range readers {
 		for key, of := range r.tallies {
 			if first := all[key]; first != nil {
-				first.count += of.count
-				first.subjects = append(first.subjects, of.subjects...)
+				first.add(of.count, of.subjects, of.places...)
 			} else {
 				all[key] = of
 			}
@@ -66,6 +72,6 @@ func (t *Table) addTallies(readers []*reader, list *finding.List) {
 	for _, key := range keys {
 		of := all[key]
 		of.values["count"] = of.count
-		list.AddAs(of.severity, key.code, t.Place(of.row, of.field.Name), of.subjects, of.values)
+		list.AddTogether(of.severity, key.code, of.places, of.subjects, of.values)
 	}
 }
