@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -52,8 +51,6 @@ func (l *lift) maker(c *Column, from int, beside besides, own Heading) func(cell
 		}
 	case c.Name == "unit" && from >= 0 && len(l.Units) > 0:
 		return func(cells []cell) cell { return cell{text: translated(l.Units, textAt(cells, from))} }
-	case c.Type == MomentCell && from >= 0 && l.Table.Dates != "":
-		return func(cells []cell) cell { return l.dateCell(cells[from]) }
 	}
 	return nil
 }
@@ -169,47 +166,6 @@ func (m *Mapping) resultCell(c cell) cell {
 		return cell{text: strings.TrimSpace(before) + " " + meant}
 	}
 	return c
-}
-
-// dateCell returns a date in the one order that the tables are read in. What
-// does not fit the order that the mapping states stays as it is, and is told of.
-func (m *Mapping) dateCell(c cell) cell {
-	if c.kind != textKind {
-		return c
-	}
-	date, clock, _ := strings.Cut(strings.TrimSpace(c.text), " ")
-	year, month, day, ok := m.orderedDate(date)
-	if !ok {
-		return c
-	}
-	return cell{text: strings.TrimSpace(fmt.Sprintf("%04d-%02d-%02d %s", year, month, day, clock))}
-}
-
-// orderedDate reads the three parts of a date in the mapping's order. A year
-// of two digits is of this century.
-func (m *Mapping) orderedDate(text string) (year, month, day int, ok bool) {
-	parts := strings.FieldsFunc(text, func(c rune) bool { return c == '.' || c == '/' || c == '-' })
-	order := strings.Split(m.Table.Dates, "-")
-	if len(parts) != 3 || len(order) != 3 {
-		return 0, 0, 0, false
-	}
-	numbers := map[string]int{}
-	for i, part := range parts {
-		n, isNumber := digits(part)
-		if !isNumber && order[i] == "month" {
-			n, isNumber = monthNamed(part)
-		}
-		if !isNumber {
-			return 0, 0, 0, false
-		}
-		if order[i] == "year" && len(part) == 2 {
-			n += 2000
-		}
-		numbers[order[i]] = n
-	}
-	year, month, day = numbers["year"], numbers["month"], numbers["day"]
-	d := time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC)
-	return year, month, day, d.Day() == day && int(d.Month()) == month && d.Year() == year
 }
 
 // monthNamed returns the month of an English name or its first letters, three at

@@ -211,25 +211,25 @@ func (g *guesser) decimals() {
 	}
 }
 
-// orderOfDates returns the order of day, month and year that dates are written in,
-// "" where none of them needs it.
+// orderOfDates returns the order of day, month and year that dates are written
+// in, "" where none of them needs it.
 func orderOfDates(texts []string) (order, comment string) {
 	possible := slices.Clone(dateOrders)
 	example, pointed := "", false
 	for _, text := range texts {
-		date, _, _ := strings.Cut(text, " ")
-		if isISODate(text) {
-			continue
+		dates := datesIn(text)
+		if isISODate(text) || len(dates) == 0 {
+			continue // no date in numbers, or none at all: its row will tell
 		}
 		left := slices.DeleteFunc(slices.Clone(possible), func(order string) bool {
-			m := Mapping{Table: MappedTable{Dates: order}}
-			_, _, _, ok := m.orderedDate(date)
-			return !ok
+			_, fits := dates[orderNamed(order)]
+			return !fits
 		})
 		if len(left) == 0 {
-			continue // no date at all; its row will tell
+			continue
 		}
 		possible, example = left, text
+		date, _, _ := strings.Cut(text, " ")
 		pointed = pointed || strings.Count(date, ".") == 2
 	}
 	switch {

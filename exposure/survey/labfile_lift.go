@@ -257,41 +257,44 @@ func (l *lift) mentionState(t *Table) {
 
 // table makes the table of one column of results.
 func (l *lift) table(result string, above map[int]map[int32]cell) *Table {
-	own := l.Headings[result]
 	f := &foreign{headings: l.headings, dates: orderNamed(l.Table.Dates)}
 	t := &Table{File: l.file, Name: l.name, Sheet: l.name, description: labDescription, header: l.header,
 		fields: map[string]*field{}, foreign: f, grid: &mappedGrid{l.grid, f, above}}
-	beside := besides{l.column(l.headingOf("sample", result)), l.column(l.headingOf("qualifier", result))}
-	constants := map[string]string{"sample": own.Sample, "analyte": own.Analyte, "cas": own.CAS, "form": own.Form, "reporting_limit": own.ReportingLimit}
 	for i := range labDescription.Columns {
 		c := &labDescription.Columns[i]
 		heading := l.headingOf(c.Name, result)
 		if c.Name == "result" {
 			heading = result
 		}
-		from := l.column(heading)
-		make := l.maker(c, from, beside, own)
-		constant := constants[c.Name]
-		if constant == "" && from < 0 {
-			constant = l.Constants[c.Name]
+		if at := l.placeIn(f, c, heading, result); at >= 0 {
+			l.enter(t, c, at, heading)
 		}
-		at := from
-		switch {
-		case constant != "" && c.Name != "unit" && make == nil:
-			at, f.made = len(l.headings)+len(f.made), append(f.made, madeColumn{-1, func([]cell) cell { return cell{text: constant} }})
-		case make != nil:
-			at, f.made = len(l.headings)+len(f.made), append(f.made, madeColumn{from, make})
-		case from < 0:
-			continue
-		}
-		l.enter(t, c, at, heading)
 	}
-	t.fields["result"].unit = firstText(own.Unit, l.Constants["unit"])
-	if l.headingOf("unit", result) != "" && own.Unit == "" {
-		t.fields["result"].unit = ""
+	if own := l.Headings[result].Unit; own != "" || l.headingOf("unit", result) == "" {
+		t.fields["result"].unit = firstText(own, l.Constants["unit"])
 	}
 	t.headers = slices.Concat(l.headings, make([]string, len(f.made)))
 	return t
+}
+
+// placeIn returns where a column of the lab table stands: under its heading, or
+// right of those of the file, where the mapping makes it; -1 where it is given
+// nowhere.
+func (l *lift) placeIn(f *foreign, c *Column, heading, result string) int {
+	own, from := l.Headings[result], l.column(heading)
+	constant := map[string]string{"sample": own.Sample, "analyte": own.Analyte, "cas": own.CAS, "form": own.Form, "reporting_limit": own.ReportingLimit}[c.Name]
+	if constant == "" && from < 0 && c.Name != "unit" {
+		constant = l.Constants[c.Name]
+	}
+	made := l.maker(c, from, besides{l.column(l.headingOf("sample", result)), l.column(l.headingOf("qualifier", result))}, own)
+	switch {
+	case made == nil && constant == "":
+		return from
+	case made == nil:
+		from, made = -1, func([]cell) cell { return cell{text: constant} }
+	}
+	f.made = append(f.made, madeColumn{from, made})
+	return len(l.headings) + len(f.made) - 1
 }
 
 func firstText(texts ...string) string {

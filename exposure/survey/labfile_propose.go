@@ -273,14 +273,18 @@ func cutHeadingUnit(heading string) (name, unit string) {
 	return heading, ""
 }
 
-// cutSectionWord takes the word for a section out of a heading.
+// cutSectionWord takes the word for a section out of a heading. A letter alone
+// may as well be the symbol of an element.
 func cutSectionWord(name string) (rest, section string) {
+	if len(simplify(name)) < 2 {
+		return name, ""
+	}
 	if section = sectionOfWord[simplify(name)]; section != "" {
 		return "", section
 	}
 	var kept []string
 	for _, word := range strings.FieldsFunc(name, func(c rune) bool { return strings.ContainsRune(" ,:;/()-_", c) }) {
-		if of := sectionOfWord[simplify(word)]; of != "" && section == "" {
+		if of := sectionOfWord[simplify(word)]; of != "" && section == "" && len(simplify(word)) > 1 {
 			section = of
 			continue
 		}

@@ -259,6 +259,7 @@ func TestWhatProposalsLeaveOpen(t *testing.T) {
 		{"a heading that says nothing", "Sample,Analyte,Result (ug),Kappa\nS-1,Lead,1.5,0.7\n", `"Kappa": 0.7; not known: "result", another column, or "-"? Its cells hold numbers`},
 		{"letters under no heading", "Sample,Analyte,Result (ug),,RL\nS-1,Lead,1.5,U,0.5\n", `"column D": U; not known: "qualifier" or "-"? Its cells hold letters alone`},
 		{"an analyte that is not known", "Sample,Lead (ug),Kryptin (ug),Received\nS-1,1.5,0.5,2026-05-07\n", `not known: { column = "result", analyte = "Kryptin", unit = "ug" } or "-"?`},
+		{"symbols of elements", "Sample,Lead (ug),B (ug),F (ug),Received\nS-1,1.5,0.5,2.5,2026-05-07\n", `"B (ug)": 0.5; not known: { column = "result", analyte = "B", unit = "ug" } or "-"?`},
 		{"letters without a meaning", "Sample,Analyte,Result (ug),Flag\nS-1,Lead,1.5,H\n", `qualifier "H": diluted, estimated, in-blank`},
 		{"letters beside results", "Sample,Analyte,Result (ug),Mark\nS-1,Lead,1.5,J\n", `"qualifier" or "-"? Its cells hold letters alone`},
 		{"yes and no", "Sample,Analyte,Result (ug),Corrected\nS-1,Lead,1.5,yes\n", `"desorption_applied", "blank_applied" or "-"?`},

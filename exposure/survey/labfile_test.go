@@ -153,12 +153,18 @@ func TestDatesInTheMappingsOrder(t *testing.T) {
 		{"year-month-day", "2026/05/07", "2026-05-07"},
 		{"day-month-year", "07-May-2026", "2026-05-07"},
 		{"day-month-year", "07.05.2026 13:40", "2026-05-07 13:40"},
-		{"day-month-year", "05/13/2026", "05/13/2026"},
-		{"month-day-year", "31/02/2026", "31/02/2026"},
-		{"day-month-year", "soon", "soon"},
+		{"day-month-year", "05/13/2026", ""},
+		{"month-day-year", "31/02/2026", ""},
+		{"day-month-year", "soon", ""},
 	} {
-		m := Mapping{Table: MappedTable{Dates: c.order}}
-		require.Equal(t, c.want, m.dateCell(cell{text: c.text}).text, c)
+		mapping := mappingHead + "On = \"analysed\"\n[table]\ndates = \"" + c.order + "\"\n"
+		s, _, err := labSurvey(t, "No,Stuff,Found,In,On\nS-1,Lead,1,ug,"+c.text+"\n", mapping)
+		require.NoError(t, err)
+		got := ""
+		if m := s.Lab[0].Analysed; m.Known {
+			got = writeMoment(m)
+		}
+		assert.Equal(t, c.want, got, c)
 	}
 	mapping := mappingHead + "On = \"analysed\"\n[table]\ndates = \"day-month-year\"\n"
 	s, findings, err := labSurvey(t, "No,Stuff,Found,In,On\nS-1,Lead,1,ug,07.05.2026\nS-1,Zinc,1,ug,05/13/2026\n", mapping)
