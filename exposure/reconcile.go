@@ -136,9 +136,10 @@ type panels struct {
 	media   []string
 }
 
-// answers returns what a sample was analysed for, each once.
-func (r *reduction) answers(i int) []asked {
-	var all []asked
+// answers puts what a sample was analysed for, each once, in place of what all
+// held.
+func (r *reduction) answers(i int, all []asked) []asked {
+	all = all[:0]
 	for _, k := range r.lab.rows(i) {
 		row := &r.survey.Lab[k]
 		a := asked{row.Analyte, row.Form, row.Section == survey.Front || row.Section == survey.Back}
@@ -151,9 +152,10 @@ func (r *reduction) answers(i int) []asked {
 
 func (r *reduction) panels() panels {
 	p := panels{samples: map[string]int{}, counts: map[string]map[asked]int{}}
+	var all []asked
 	for i := range r.samples {
 		medium := r.samples[i].Medium
-		all := r.answers(i)
+		all = r.answers(i, all)
 		if len(all) == 0 || medium == "" {
 			continue
 		}
@@ -180,6 +182,7 @@ func (p *panels) usual(medium string, a asked) bool {
 // sample of theirs, and all of it is usual on another.
 func (r *reduction) checkMedia() {
 	p := r.panels()
+	var all []asked
 	for i := range r.samples {
 		s := &r.samples[i]
 		rows := r.lab.rows(i)
@@ -187,7 +190,7 @@ func (r *reduction) checkMedia() {
 			r.tellMedium(s, analytes, reason)
 			continue
 		}
-		all := r.answers(i)
+		all = r.answers(i, all)
 		if len(all) == 0 || p.samples[s.Medium] <= fewestOfMedium {
 			continue
 		}

@@ -72,12 +72,15 @@ func (r *reduction) checkNear(f *survey.Flow, samples []*Sample) {
 		days = min(days, math.Abs(f.TakenAt.T.Sub(s.Start.T).Hours()/24), math.Abs(f.TakenAt.T.Sub(s.stop()).Hours()/24))
 		late = late && f.TakenAt.T.After(s.Start.T)
 	}
-	values := finding.Values{"stage": f.Stage.String(), "leg": legName(f), "days": days, "limit": farthestDays, "taken": f.Text("taken_at")}
+	tell := func(code finding.Code) {
+		r.findings.Add(code, f.Place("taken_at"), subject(samples, legName(f)), finding.Values{
+			"stage": f.Stage.String(), "leg": legName(f), "days": days, "limit": farthestDays, "taken": f.Text("taken_at")})
+	}
 	switch {
 	case over(days, farthestDays):
-		r.findings.Add(finding.CheckFar, f.Place("taken_at"), subject(samples, legName(f)), values)
+		tell(finding.CheckFar)
 	case late:
-		r.findings.Add(finding.PreUnused, f.Place("taken_at"), subject(samples, legName(f)), values)
+		tell(finding.PreUnused)
 	}
 }
 
