@@ -17,7 +17,6 @@ var (
 	spreadLimitPct    = finding.Threshold(finding.ReadingsSpread) // CV of the readings of one check
 	readingsWanted    = finding.Threshold(finding.FewReadings)
 	closureLimitPct   = finding.Threshold(finding.TotalOff)        // TOTAL against the sum of the legs
-	otherUnitRatio    = finding.Threshold(finding.FlowUnit)        // from where on a reading looks like the other unit
 	defaultCertMonths = finding.Threshold(finding.DeviceOutOfDate) // of a device that states no interval
 )
 
@@ -30,6 +29,9 @@ type flowUse struct {
 	rows  [][]*Sample   // by row of the check
 	pairs [][]*flowPair // by row of the pre check
 	made  []*flowPair
+
+	meters  bool                  // some check names its meter
+	crossed map[*survey.Flow]bool // checks that are told as exchanged
 }
 
 // flowPair is a pre and a post check that serve the same samples.
@@ -39,11 +41,19 @@ type flowPair struct {
 }
 
 func newFlowUse(r *reduction, book *flowBook) *flowUse {
-	last := int32(0)
+	last, meters := int32(0), false
 	for i := range r.survey.Flows {
-		last = max(last, r.survey.Flows[i].Row)
+		f := &r.survey.Flows[i]
+		last, meters = max(last, f.Row), meters || f.Device != ""
 	}
-	return &flowUse{r: r, book: book, rows: make([][]*Sample, last+1), pairs: make([][]*flowPair, last+1)}
+	return &flowUse{r: r, book: book, rows: make([][]*Sample, last+1), pairs: make([][]*flowPair, last+1), meters: meters, crossed: map[*survey.Flow]bool{}}
+}
+
+// withoutMeters tells, once, of a survey whose flow checks name no meter.
+func (u *flowUse) withoutMeters() {
+	if n := len(u.r.survey.Flows); n > 0 && !u.meters {
+		u.r.findings.Add(finding.NoMeterNamed, u.r.survey.Flows[0].Place("device"), nil, finding.Values{"n": n})
+	}
 }
 
 // of returns the samples that a check serves.
@@ -71,6 +81,8 @@ func (u *flowUse) add(s *Sample) {
 }
 
 func (u *flowUse) report() {
+	u.withoutMeters()
+	u.exchanged()
 	for _, f := range u.order {
 		if u.readings(f) {
 			u.target(f)
@@ -81,10 +93,11 @@ func (u *flowUse) report() {
 		u.drift(p)
 	}
 	u.verified(u.reverified())
-	u.exchanged()
 	u.closure()
 	u.unused()
+	u.unusedUnits()
 	u.shared()
+	u.leaveOut()
 }
 
 // subject names the samples of a leg's fact, then the leg, then more.
@@ -127,10 +140,10 @@ func (u *flowUse) readings(f *survey.Flow) bool {
 	if n := len(f.Readings); n < int(readingsWanted) {
 		raise(finding.FewReadings, finding.Values{"n": n, "wanted": readingsWanted})
 	}
-	odd, ratio, found := u.otherUnit(f, first)
+	odd, found := first.leg.otherUnit(first.actual(f))
 	switch {
 	case found:
-		raise(finding.FlowUnit, finding.Values{"flow": float64(odd), "ratio": ratio})
+		u.tellUnit(f, odd, u.of(f))
 	case volume.Over(cv, spreadLimitPct):
 		raise(finding.ReadingsSpread, finding.Values{"cv": cv, "limit": spreadLimitPct, "moved": movedPct(first.actual(f))})
 	}
@@ -144,31 +157,6 @@ func movedPct(check volume.Check) float64 {
 	slices.Sort(readings)
 	mean, middle := float64(check.Flow()), float64(readings[len(readings)/2])
 	return 100 * math.Abs(mean-middle) / math.Min(mean, middle)
-}
-
-// otherUnit returns the reading of a check that is hundreds of times off the
-// target, or off the middle reading of its leg, as one in the other unit is.
-func (u *flowUse) otherUnit(f *survey.Flow, s *Sample) (odd volume.LitresPerMinute, ratio float64, found bool) {
-	expected := s.leg.target.Value
-	if !s.leg.target.Known {
-		expected = medianReading(s.leg)
-	}
-	for _, q := range s.actual(f).Readings {
-		ratio := float64(q) / expected
-		if ratio > otherUnitRatio || ratio < 1/otherUnitRatio {
-			return q, ratio, true
-		}
-	}
-	return 0, 0, false
-}
-
-func medianReading(leg *legFlow) float64 {
-	all := slices.Clone(leg.run.Pre.Readings)
-	if leg.run.Post != nil {
-		all = append(all, leg.run.Post.Readings...)
-	}
-	slices.Sort(all)
-	return float64(all[len(all)/2])
 }
 
 // target checks a flow against the target of each sample it serves.
@@ -196,7 +184,7 @@ func (u *flowUse) target(f *survey.Flow) {
 		raise := func(code finding.Code, limit float64) {
 			u.r.findings.Add(code, f.Place(readingColumn(f)), subject(samples, legName(f)),
 				finding.Values{"leg": legName(f), "stage": f.Stage.String(), "flow": float64(flow),
-					"target": w.target, "off": off, "limit": limit})
+					"target": w.target, "off": off, "limit": limit, "consequence": u.ofWrongFlow(samples[0])})
 		}
 		switch verify := u.r.settings.Volume.VerifyTolerancePct; {
 		case volume.Over(off, w.tolerance) && !u.mistyped(f, w.target, w.tolerance):
@@ -205,6 +193,14 @@ func (u *flowUse) target(f *survey.Flow) {
 			raise(finding.VerifiedOff, verify)
 		}
 	}
+}
+
+// ofWrongFlow says what a flow off its target does to a sample.
+func (u *flowUse) ofWrongFlow(s *Sample) string {
+	if m := u.r.media[s.Medium]; m != nil && slices.Contains([]string{"respirable", "thoracic", "inhalable"}, m.Form) {
+		return "a size-selective sampler off its flow has another cut-point"
+	}
+	return "the volume is made from the flow measured, not from the target"
 }
 
 // mistyped reports whether a check is off its target by one reading alone: its
@@ -219,8 +215,8 @@ func (u *flowUse) mistyped(f *survey.Flow, target, tolerance float64) bool {
 
 // device checks the certificate of the meter on the day it was used.
 func (u *flowUse) device(f *survey.Flow) {
-	if f.Device == "" && len(u.r.devices) == 0 {
-		return
+	if !u.meters {
+		return // told once for the survey
 	}
 	samples := u.of(f)
 	who := subject(samples, legName(f), f.Device)
@@ -263,19 +259,12 @@ func (u *flowUse) drift(p *flowPair) {
 		return
 	}
 	air := p.samples[0].leg.air
-	if air.Drifted && !u.inOtherUnit(p) {
+	if air.Drifted && !p.samples[0].leg.inOtherUnit() {
 		u.r.findings.Add(finding.Drift, p.post.Place(readingColumn(p.post)), subject(p.samples, legName(p.pre)), finding.Values{
 			"leg": legName(p.pre), "pre": float64(air.Pre), "post": float64(air.Post), "drift": air.DriftPct,
 			"limit": u.r.settings.Volume.DriftLimitPct, "policy": string(u.r.settings.Volume.DriftPolicy)})
 	}
 	u.laterDeployment(p)
-}
-
-// inOtherUnit reports whether a reading of either check is in the other unit.
-func (u *flowUse) inOtherUnit(p *flowPair) bool {
-	_, _, pre := u.otherUnit(p.pre, p.samples[0])
-	_, _, post := u.otherUnit(p.post, p.samples[0])
-	return pre || post
 }
 
 // laterDeployment tells of a post check with a fresh pre check between it and

@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"strings"
 	"time"
@@ -207,7 +208,7 @@ func (r *reduction) minutes(s *survey.Sample) (volume.Minutes, bool) {
 	if s.Run.Known {
 		if clocked && math.Abs(s.Run.Value-ran) > clockToleranceMin {
 			r.findings.Add(finding.ClockDisagrees, s.Place("run_min"), []string{s.ID}, finding.Values{
-				"sample": s.ID, "run": s.Run.Value, "clock": ran, "limit": clockToleranceMin})
+				"sample": s.ID, "run": s.Run.Value, "clock": ran, "limit": clockToleranceMin, "hint": pauseHint(s, ran)})
 		}
 		clocked, ran = true, s.Run.Value
 	}
@@ -221,6 +222,15 @@ func (r *reduction) minutes(s *survey.Sample) (volume.Minutes, bool) {
 		return 0, false
 	}
 	return volume.Minutes(ran), true
+}
+
+// pauseHint says which pause would make the clock agree with a pump's timer that
+// ran shorter.
+func pauseHint(s *survey.Sample, clock float64) string {
+	if clock < s.Run.Value {
+		return ""
+	}
+	return fmt.Sprintf("; if the pump stood still in between, as over a break, enter %.4g as pause_min", float64(s.Pause)+clock-s.Run.Value)
 }
 
 // clockMinutes returns stop − start, where both are known to the minute.

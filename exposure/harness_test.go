@@ -366,7 +366,7 @@ func (r reduced) finding(code string) map[string]any {
 	}
 	f := found[0]
 	return map[string]any{"": true, "severity": f.Severity.String(), "subject": f.Subject, "count": float64(len(found)),
-		"message": f.Message, "cell": f.Table + "!" + f.Cell}
+		"message": f.Message, "remedy": f.Remedy, "cell": f.Table + "!" + f.Cell}
 }
 
 // coded returns the findings of one code.

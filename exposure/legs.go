@@ -20,11 +20,11 @@ func (u *flowUse) exchanged() {
 				continue
 			}
 			var stages []string
-			if crossed(a, b, a.pre, b.pre) {
-				stages = append(stages, "pre")
-			}
-			if a.post != nil && b.post != nil && crossed(a, b, a.post, b.post) {
-				stages = append(stages, "post")
+			for stage, of := range [][2]*survey.Flow{{a.pre, b.pre}, {a.post, b.post}} {
+				if of[0] != nil && of[1] != nil && crossed(a, b, of[0], of[1]) {
+					stages = append(stages, survey.Stage(stage).String())
+					u.crossed[of[0]], u.crossed[of[1]] = true, true
+				}
 			}
 			if len(stages) > 0 {
 				u.tellExchanged(b, a, stages)
@@ -58,7 +58,11 @@ func (u *flowUse) tellExchanged(a, b *flowPair, stages []string) {
 	}
 	s, t := a.samples[0], b.samples[0]
 	names := subject(slices.Concat(a.samples, b.samples), legName(f), legName(g))
-	u.r.findings.Add(finding.LegsExchanged, f.Place("leg"), names, finding.Values{
+	severity, so := finding.Check, ""
+	if s.leg.implausible() || t.leg.implausible() {
+		severity, so = finding.Stop, leavesOut
+	}
+	u.r.findings.AddAs(severity, finding.LegsExchanged, f.Place("leg"), names, finding.Values{"so": so,
 		"stages": strings.Join(stages, " and ") + " checks", "a": legName(f), "b": legName(g),
 		"flowa": float64(s.actual(f).Flow()), "targeta": s.leg.target.Value,
 		"flowb": float64(t.actual(g).Flow()), "targetb": t.leg.target.Value})

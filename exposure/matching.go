@@ -68,21 +68,68 @@ func (r *reduction) rank(l *limits.Limit) int {
 // compound made from an element by a factor no longer meets a limit on the
 // element.
 func (r *reduction) meetsAs(l *limits.Limit, s *Substance) bool {
+	d := r.derivations[s.Analyte]
+	if d == nil && compoundOnly(l, s) {
+		r.setAside(l, s)
+		return false
+	}
 	if l.As == "" {
 		return true
 	}
-	d := r.derivations[s.Analyte]
 	if isElement(l.As) {
 		return d == nil || !slices.ContainsFunc(d.parts, func(p part) bool { return math.Abs(p.factor-1) > 1e-6 })
 	}
 	if d != nil || containsFold(s.Analyte, l.As) || l.CAS != "" && l.CAS == s.CAS {
 		return true
 	}
+	r.setAside(l, s)
+	return false
+}
+
+// setAside tells of a user's limit that does not meet a substance as it is
+// expressed, and keeps one of the library to be told.
+func (r *reduction) setAside(l *limits.Limit, s *Substance) {
 	if l.User {
 		r.findings.Add(finding.AsDiffers, r.placeOf(l), []string{s.Analyte, l.Authority},
-			finding.Values{"analyte": s.Analyte, "as": l.As, "authority": l.Authority, "kind": string(l.Kind)})
+			finding.Values{"analyte": s.Analyte, "as": cmp.Or(l.As, l.Analyte), "authority": l.Authority, "kind": string(l.Kind)})
+	} else if c, is := limits.CompoundOf(l, limits.Element(s.Analyte)); is {
+		r.compounds[s] = append(r.compounds[s], compoundLimit{c, l})
 	}
-	return false
+}
+
+// compoundOnly reports whether a limit is for a compound and the substance is
+// called by the element in it: the CAS number alone brought the two together,
+// and the masses are the element's.
+func compoundOnly(l *limits.Limit, s *Substance) bool {
+	element := limits.Element(s.Analyte)
+	if element == "" || strings.EqualFold(l.Analyte, s.Analyte) && l.As == "" {
+		return false
+	}
+	_, is := limits.CompoundOf(l, element)
+	return is
+}
+
+// compoundLimit is a limit on a compound, of a substance that is called by an
+// element of it.
+type compoundLimit struct {
+	limits.Compound
+	limit *limits.Limit
+}
+
+// tellCompounds tells of limits on compounds that a result called by an element
+// is not compared with.
+func (r *reduction) tellCompounds(s *Substance, at finding.Place, subject []string) {
+	found := r.compounds[s]
+	if len(found) == 0 {
+		return
+	}
+	var authorities []string
+	for _, c := range found {
+		authorities = append(authorities, c.limit.Authority)
+	}
+	c := found[0]
+	r.findings.Add(finding.ElementAsCompound, at, subject, finding.Values{
+		"analyte": s.Analyte, "cas": s.CAS, "compound": c.Substance, "formula": c.Formula, "factor": c.Factor, "authorities": distinct(authorities)})
 }
 
 func (r *reduction) placeOf(l *limits.Limit) finding.Place {

@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -233,15 +234,31 @@ func (r *reduction) checkMatch(s *Substance, at finding.Place, exposures []Expos
 	if len(match.Near) > 0 {
 		values["near"] = strings.Join(match.Near, "; ")
 	}
+	values["cure"] = derivedCure(s, match.Near)
+	r.tellCompounds(s, at, exposedTo(s, exposures))
 	switch {
 	case match.Conflict:
 		r.findings.Add(finding.NameAndCAS, at, exposedTo(s, exposures), values)
 	case len(match.NoNumber) > 0:
 		values["authority"] = match.NoNumber[0].Authority
 		r.findings.Add(finding.NoNumber, at, exposedTo(s, exposures), values)
-	case len(s.limits) == 0 && !r.isPart(s):
+	case len(s.limits) == 0 && len(r.compounds[s]) == 0 && !r.isPart(s):
 		r.findings.Add(finding.NoLimit, at, exposedTo(s, exposures), values)
 	}
+}
+
+// derivedCure says how an element is turned into the compound that a limit of a
+// like name is expressed as, "" where there is none.
+func derivedCure(s *Substance, near []string) string {
+	element := limits.Element(s.Analyte)
+	if element == "" {
+		return ""
+	}
+	cure := ""
+	for _, c := range limits.CompoundsOf(element, near) {
+		cure += fmt.Sprintf("; the limit for %s is as %s: a derived row %q, %q, %.4g makes it from the result", c.Substance, c.Formula, c.Substance, s.Analyte, c.Factor)
+	}
+	return cure
 }
 
 func (r *reduction) isPart(s *Substance) bool {

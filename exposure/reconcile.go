@@ -220,7 +220,11 @@ func (p *panels) wholly(all []asked, own string) string {
 }
 
 func (r *reduction) tellMedium(s *Sample, analytes []string, why string) {
-	row := &r.survey.Lab[r.lab.rows(int(s.number))[0]]
+	rows := r.lab.rows(int(s.number))
+	row := &r.survey.Lab[rows[0]]
+	if at := slices.IndexFunc(rows, func(o int32) bool { return slices.Contains(analytes, r.survey.Lab[o].Analyte) }); at >= 0 {
+		row = &r.survey.Lab[rows[at]]
+	}
 	r.findings.Add(finding.WrongMedium, row.Place("sample"), append([]string{s.ID, s.Medium}, analytes...), finding.Values{
 		"sample": s.ID, "medium": s.Medium, "analyte": analytes, "why": why})
 }

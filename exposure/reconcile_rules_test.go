@@ -54,6 +54,8 @@ func TestReconciliation(t *testing.T) {
 		{"two results for one", "duplicate-result", "stop", onMedia(4, append(panelsOf(4, "S1", "T1"), "S2,Tarnite,5,ug,1")...), clean, []string{"S2", "Tarnite"}, []string{"2 results"}},
 		{"the lot of another medium", "lot-of-another-medium", "check", strings.Replace(clean, "FIL,L-FIL,W1,D2", "FIL,L-TUB,W1,D2", 1), clean,
 			[]string{"S2", "L-TUB", "FIL"}, []string{"4 others", "3 others"}},
+		{"a mistyped sample, with what is missing where it belongs", "unknown-sample", "stop", onMedia(4, append(panelsOf(4, "S1", "T1")[1:], "S1x,Zorbium,96,ug,1")...), clean,
+			[]string{"S1x", "S1", "Zorbium"}, []string{"the nearest is S1", "told with it", "no result for Zorbium"}},
 		{"a lot without blanks, nearly one that has", "no-matching-blank", "check", "\n-- samples --\nsample,kind,train,leg,medium,lot,worker,shift,start,stop\nS1,personal,T1,A,FIL,L-1,W1,D,2026-03-02 07:00,2026-03-02 15:00\nB1,blank,,,FIL,L1,,,,\nB2,blank,,,FIL,L1,,,,\n", "", []string{"S1", "L-1"}, []string{"the nearest lot with blanks is L1"}},
 		{"another name for an analyte", "name-nearly-another", "check", strings.Replace(clean, "S1,Zorbium", "S1,Zorbiun", 1), clean,
 			[]string{"S1", "Zorbium", "Zorbiun"}, []string{"lab names Zorbiun", "no result for Zorbium"}},
@@ -123,8 +125,8 @@ func TestRowsThatHangTogether(t *testing.T) {
 		return "\n-- media --\nmedium,target_flow_lpm,method\nFIL,2,house gravimetric\n" + labRows("R,S1,Quillite,"+mg+",mg,0.05,,")
 	}
 	for _, c := range []check{
-		{"legs exchanged in the morning", "legs-exchanged", "check", legs("0.05;0.05;0.05", "2;2;2"), legs("2;2;2", "0.05;0.05;0.05"),
-			[]string{"S1", "S2", "T1 A", "T1 B"}, []string{"pre checks", "0.05 L/min", "target of 2", "flow of leg T1 A went from"}},
+		{"legs exchanged in the morning", "legs-exchanged", "stop", legs("0.05;0.05;0.05", "2;2;2"), legs("2;2;2", "0.05;0.05;0.05"),
+			[]string{"S1", "S2", "T1 A", "T1 B"}, []string{"pre checks", "0.05 L/min", "target of 2", "no volume"}},
 		{"sections corrected differently", "sections-disagree", "check", sections("yes"), sections("no"), []string{"S1", "Quillite"}, []string{"desorption_applied is no", "yes for the back"}},
 		{"more behind than in front", "breakthrough-over-front", "check", tube("120"), tube("9"), []string{"S1", "Quillite"}, []string{"125 %", "10 %"}},
 		{"more than a filter holds", "filter-load-implausible", "check", weighed("21"), weighed("2.1"), []string{"S1", "Quillite"}, []string{"21 mg", "20 mg"}},
@@ -150,4 +152,17 @@ func TestLegAdjustedAndNotReadAgain(t *testing.T) {
 	}
 	check{code: "leg-not-verified", severity: "check", broken: flows(""), mended: flows("T4,A,pre,verified,2;2;2,M1,2026-03-02 06:40\n"),
 		names: []string{"S4", "T4 A"}, says: []string{"3 of 4"}}.run(t)
+}
+
+// A result that stands on a sample of another medium is told where it stands,
+// not at the first row of the sample.
+func TestWrongMediumIsToldAtTheResult(t *testing.T) {
+	run(t, []rule{{"a filter's element on a tube", "\n-- media --\nmedium,target_flow_lpm,description\nFIL,2,charcoal tube\n" + `
+-- lab --
+sample,analyte,cas,result,unit,reporting_limit
+S1,Toluene,108-88-3,96,ug,1
+S1,Lead,7439-92-1,9,ug,1
+B1,Toluene,108-88-3,<1,ug,1
+B2,Toluene,108-88-3,<1,ug,1
+`, []fact{{"finding wrong-medium cell", "lab!A3"}}}})
 }

@@ -33,6 +33,7 @@ type reduction struct {
 	substances   map[substanceKey]*Substance
 	rowSubstance []*Substance // of each laboratory row
 	nearMatches  map[*Substance]limits.Match
+	compounds    map[*Substance][]compoundLimit
 	derivations  map[string]*derivation
 	derivedOrder []*derivation
 
@@ -67,6 +68,7 @@ func Reduce(ctx context.Context, surveys []*survey.Survey, reading ...*finding.L
 	gathered := results.gatherGroups(all)
 	results.judged = sync.OnceValue(func() []Group { return judgeGroups(gathered) })
 	results.Findings = all.Settled(results.about())
+	survey.NameAsHeaded(results.Findings, surveys)
 	return results, nil
 }
 
@@ -75,7 +77,7 @@ func newReduction(s *survey.Survey, findings *finding.List) *reduction {
 		survey: s, findings: findings, explained: &explained{},
 		media: map[string]*survey.Medium{}, devices: map[string]*survey.Device{}, workers: map[string]*survey.Worker{},
 		sampleIndex: map[string]int32{}, nearSamples: map[string]string{},
-		substances: map[substanceKey]*Substance{}, nearMatches: map[*Substance]limits.Match{}, blanks: blankBook{},
+		substances: map[substanceKey]*Substance{}, nearMatches: map[*Substance]limits.Match{}, compounds: map[*Substance][]compoundLimit{}, blanks: blankBook{},
 	}
 	r.settings = r.readSettings()
 	r.readDates()
@@ -91,6 +93,7 @@ func newReduction(s *survey.Survey, findings *finding.List) *reduction {
 	r.listSamples()
 	r.settings.Limits.On = r.sampledOn()
 	r.checkAuthorities()
+	r.checkOwnAuthorities()
 	return r
 }
 

@@ -49,9 +49,10 @@ type Sample struct {
 	UVolumeRel        stats.Optional // relative standard uncertainty, k = 1
 	Void              bool           // by the survey or by drift_policy void; never enters an exposure
 
-	leg    *legFlow   // how the flow was got, for workings
-	number int32      // place among the samples of its survey
-	of     *reduction // of its survey
+	leg     *legFlow   // how the flow was got, for workings
+	leftOut *legFlow   // a flow in another unit, from which no volume is made
+	number  int32      // place among the samples of its survey
+	of      *reduction // of its survey
 }
 
 // Quantity is what a concentration is a concentration of.
@@ -173,6 +174,17 @@ type Comparison struct {
 	Outcome    limits.Outcome
 
 	ifDecided bool // the row is there only because it decides
+}
+
+// IsDerived reports whether an amount was summed from others by a row of the
+// survey, and not reported by a laboratory.
+func (c *Concentration) IsDerived() bool { return c.origin.derived != nil }
+
+// OfShiftSample reports whether a short-term limit is judged from a sample of the
+// shift, for none was taken for the purpose.
+func (k *Comparison) OfShiftSample() bool {
+	return k.Basis == Short && k.Exposure != nil && len(k.average.doses) > 0 &&
+		!k.average.doses[0].terms[0].conc.Sample.Row.Purpose.ShortTerm()
 }
 
 // MixtureResult is the additive index of one mixture for one worker-shift.

@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -198,5 +199,21 @@ func (r *reduction) checkAuthorities() {
 			r.findings.Add(finding.UnknownAuthority, item.Place("value"), []string{authority},
 				finding.Values{"authority": authority, "near": near})
 		}
+	}
+}
+
+// checkOwnAuthorities tells of authorities of the user's own limits that the
+// survey does not name: their limits are compared, and come last.
+func (r *reduction) checkOwnAuthorities() {
+	told := map[string]bool{}
+	for i := range r.survey.Limits {
+		l := &r.survey.Limits[i]
+		key := strings.ToLower(l.Authority)
+		if told[key] || l.Authority == "" || r.rank(&l.Limit) != math.MaxInt {
+			continue
+		}
+		told[key] = true
+		r.findings.Add(finding.AuthorityUnlisted, l.Place("authority"), []string{l.Authority}, finding.Values{
+			"authority": l.Authority, "listed": r.settings.Limits.Authorities})
 	}
 }

@@ -259,6 +259,45 @@ B2,blank,,,FIL,L1,,,,,
 `, []fact{
 			{"sample S1 minutes", 400}, {"exposure D Quillite shift sampled", 200}, {"exposure D Quillite shift value", 0.1 * 200 / 240},
 		}},
+		// common practice, no source: the pump stood still where the log says so; 07:00 to 15:00 with 80 min of pause
+		{"a gap inside a sample counts as its pause: zero", plainPause + gap("11:00 12:20 zero"), []fact{
+			{"exposure D Quillite twa8 value", 0.1 * 400 / 480}, {"exposure D Quillite twa8 same", 0.1 * 400 / 480},
+			{"exposure D Quillite twa8 sampled", 400}, {"finding gap-cut code", absent},
+		}},
+		{"a gap inside a sample counts as its pause: same", spans(eightHours+"zero") + plainPause + gap("11:00 12:20 same"), []fact{
+			{"exposure D Quillite twa8 value", 0.1}, {"exposure D Quillite twa8 zero", 0.1}, {"finding gap-cut code", absent},
+		}},
+		{"a gap inside a sample counts as its pause: a value", plainPause + gap("11:00 12:20 0.3 mg/m3"), []fact{
+			{"exposure D Quillite twa8 value", (40 + 80*0.3) / 480}, {"finding gap-cut code", absent},
+		}},
+		{"never more than the pause", plainPause + gap("11:00 13:00 zero"), []fact{
+			{"exposure D Quillite twa8 value", 0.1 * 400 / 480}, {"exposure D Quillite twa8 same", 0.1 * 400 / 480},
+			{"finding gap-cut message", has("of a gap of 120 min in shift D, worker W1, 80 min count")}, {"finding gap-cut remedy", has("pause_min")},
+		}},
+		{"nor for all gaps together", plainPause + gap("09:00 10:00 zero", "11:00 12:00 0.3 mg/m3"), []fact{
+			{"exposure D Quillite twa8 value", (40 + 20*0.3) / 480}, {"finding gap-cut message", has("20 min count")},
+		}},
+		{"the rest of the pause takes the policy", plainPause + gap("11:00 11:30 zero"), []fact{
+			{"exposure D Quillite twa8 zero", 0.1 * 400 / 480}, {"exposure D Quillite twa8 value", 0.1 * 450 / 480},
+		}},
+		{"without a pause the gap was sampled", plainSample("pause_min", "") + gap("11:00 11:30 zero"), []fact{
+			{"exposure D Quillite twa8 value", 0.1}, {"finding gap-cut message", has(" 0 min count")}, {"finding gap-cut remedy", has("pause_min")},
+		}},
+		{"nor where the pump's timer says that it ran through the pause", gap("11:00 11:30 zero") + `
+-- samples --
+sample,kind,train,leg,medium,lot,worker,shift,start,stop,pause_min,run_min
+S1,personal,T1,A,FIL,L1,W1,D,2026-03-02 07:00,2026-03-02 15:00,30,480
+B1,blank,,,FIL,L1,,,,,,
+B2,blank,,,FIL,L1,,,,,,
+`, []fact{{"exposure D Quillite twa8 value", 0.1}, {"finding gap-cut message", has(" 0 min count")}}},
+		// ten hours, 07:00 to 17:00, an hour of pause at noon: 540 min at 0.1; any 8 hours hold the hour
+		{"the worst 8 hours hold the pause where it was", spans("D,W1,2026-03-02 07:00,2026-03-02 17:00,zero", "S1 07:00 17:00 108") + gap("12:00 13:00 zero") + `
+-- samples --
+sample,kind,train,leg,medium,lot,worker,shift,start,stop,pause_min
+S1,personal,T1,A,FIL,L1,W1,D,2026-03-02 07:00,2026-03-02 17:00,60
+B1,blank,,,FIL,L1,,,,,
+B2,blank,,,FIL,L1,,,,,
+`, []fact{{"exposure D Quillite worst8 value", 0.1 * 420 / 480}, {"exposure D Quillite twa8 value", 0.1 * 540 / 480}}},
 		{"a pause counts as unsampled time", plainPause, []fact{
 			{"exposure D Quillite twa8 sampled", 400}, {"exposure D Quillite twa8 zero", 0.1 * 400 / 480}, {"exposure D Quillite twa8 same", 0.1},
 		}},

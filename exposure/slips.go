@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"airtally/exposure/finding"
 	"airtally/exposure/survey"
@@ -96,22 +97,72 @@ func (r *reduction) checkSteps(a, b *survey.Flow) {
 			"earlier": a.Step.Value, "earlierat": a.Text("taken_at")})
 }
 
-// checkLong tells of shifts and personal samples over a day long.
+// checkLong tells of shifts and personal samples over a day long, at the end
+// that is further from the times it should be near: those of its samples, of
+// its shift or of its flow checks.
 func (r *reduction) checkLong() {
-	tell := func(start, end survey.Moment, at finding.Place, what string, names ...string) {
-		if hours := end.T.Sub(start.T).Hours(); timed(start) && timed(end) && over(hours, longestHours) {
-			r.findings.Add(finding.ShiftLong, at, names, finding.Values{"what": what, "hours": hours, "limit": longestHours})
+	tell := func(start, end survey.Moment, row survey.Ref, last, what string, times func() []time.Time, names ...string) {
+		hours := end.T.Sub(start.T).Hours()
+		if !timed(start) || !timed(end) || !over(hours, longestHours) {
+			return
 		}
+		at, near := last, times()
+		if distance(start.T, near) > distance(end.T, near) {
+			at = "start"
+		}
+		r.findings.Add(finding.ShiftLong, row.Place(at), names, finding.Values{"what": what, "hours": hours, "limit": longestHours})
 	}
 	for i := range r.survey.Shifts {
 		s := &r.survey.Shifts[i]
-		tell(s.Start, s.End, s.Place("end"), "shift "+s.ID+" of worker "+s.Worker, s.ID, s.Worker)
+		tell(s.Start, s.End, s.Ref, "end", "shift "+s.ID+" of worker "+s.Worker, func() []time.Time { return r.timesOfShift(s) }, s.ID, s.Worker)
 	}
 	for i := range r.samples {
 		if s := &r.samples[i]; s.Kind == survey.Personal {
-			tell(s.Start, s.Stop, s.Row.Place("stop"), "sample "+s.ID, s.ID)
+			tell(s.Start, s.Stop, s.Row.Ref, "stop", "sample "+s.ID, func() []time.Time { return r.timesNear(s) }, s.ID)
 		}
 	}
+}
+
+// timesOfShift returns the times of the samples that name a shift.
+func (r *reduction) timesOfShift(shift *survey.Shift) []time.Time {
+	var all []time.Time
+	for i := range r.samples {
+		s := &r.samples[i]
+		if s.Worker != shift.Worker || s.Row.Shift != shift.ID {
+			continue
+		}
+		for _, m := range []survey.Moment{s.Start, s.Stop} {
+			if timed(m) {
+				all = append(all, m.T)
+			}
+		}
+	}
+	return all
+}
+
+// timesNear returns the times of a sample's shift and of its flow checks.
+func (r *reduction) timesNear(s *Sample) []time.Time {
+	var all []time.Time
+	for i := range r.survey.Shifts {
+		if shift := &r.survey.Shifts[i]; shift.Worker == s.Worker && shift.ID == s.Row.Shift && timed(shift.Start) && timed(shift.End) {
+			all = append(all, shift.Start.T, shift.End.T)
+		}
+	}
+	for i := range r.survey.Flows {
+		if f := &r.survey.Flows[i]; f.Train == s.Train && f.Leg == s.Leg && timed(f.TakenAt) {
+			all = append(all, f.TakenAt.T)
+		}
+	}
+	return all
+}
+
+// distance returns how far a time is from the nearest of others.
+func distance(at time.Time, near []time.Time) time.Duration {
+	least := time.Duration(math.MaxInt64)
+	for _, t := range near {
+		least = min(least, at.Sub(t).Abs())
+	}
+	return least
 }
 
 // checkKinds tells of personal and area samples without anything that a sample

@@ -146,3 +146,30 @@ func TestLimitUnderAnotherNameOfTheLibrary(t *testing.T) {
 	check{code: "name-nearly-another", severity: "check", broken: limit("Dust"), mended: limit("Particulates"),
 		names: []string{"Dust", "Particulates"}, says: []string{"limits names Dust", "the library takes it for the same"}}.run(t)
 }
+
+// A shift that is too long is told at the end that is wrong: the one that its
+// samples are further from. Common practice, no source.
+func TestLongShiftIsToldAtTheWrongEnd(t *testing.T) {
+	run(t, []rule{
+		{"a start days before the samples", "\n-- shifts --\nshift,worker,start,end\nD,W1,2026-02-25 07:00,2026-03-02 15:00\n", []fact{{"finding shift-long cell", "shifts!C2"}}},
+		{"an end days after them", "\n-- shifts --\nshift,worker,start,end\nD,W1,2026-03-02 07:00,2026-03-06 15:00\n", []fact{{"finding shift-long cell", "shifts!D2"}}},
+	})
+}
+
+func TestWhatTheSurveyDoesNotName(t *testing.T) {
+	for _, c := range []check{
+		{"an authority of own limits that is not listed", "authority-not-listed", "note", "\n-- survey --\nitem,value\nauthorities,OSHA\n", "", []string{"House"}, []string{"limits of House", "(OSHA)", "come last"}},
+		{"no meter at all", "no-meter-named", "note", strings.ReplaceAll(flowsOf("", "2;2;2", "2;2;2"), "M1", ""), "", nil, []string{"none of the 2 flow checks", "counts as 0"}},
+	} {
+		t.Run(c.name, c.run)
+	}
+	run(t, []rule{
+		{"no meter is told once, not for every check", strings.ReplaceAll(flowsOf("", "2;2;2", "2;2;2"), "M1", ""), []fact{{"finding no-meter-named count", 1}, {"finding device-not-named code", absent}}},
+		{"one check without its meter", strings.Replace(flowsOf("", "2;2;2", "2;2;2"), "M1", "", 1), []fact{{"finding no-meter-named code", absent}, {"finding device-not-named count", 1}}},
+		// 480 min by the clock, 450 by the timer
+		{"a timer a lunch short of the clock", plainSample("run_min", "450"), []fact{{"finding clock-disagrees remedy", has("enter 30 as pause_min")}}},
+		{"a timer longer than the clock", plainSample("run_min", "500"), []fact{{"finding clock-disagrees remedy", "correct start, stop, pause_min or run_min"}}},
+		{"off target on a cassette", flowsOf("", "1.8;1.8;1.8", "1.8;1.8;1.8"), []fact{{"finding flow-off-target remedy", has("from the flow measured")}}},
+		{"off target on a size-selective sampler", medium("form", "respirable") + flowsOf("", "1.8;1.8;1.8", "1.8;1.8;1.8"), []fact{{"finding flow-off-target remedy", has("another cut-point")}}},
+	})
+}

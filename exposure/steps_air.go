@@ -29,7 +29,11 @@ func (s *Sample) Steps() []Step {
 	}
 	ran := s.ranSteps(l)
 	if s.leg == nil {
-		l.follow(append(s.unchanged(), positive(ran))...)
+		stands := s.unchanged()
+		if s.leftOut != nil {
+			stands = s.leftOutStands(s.leftOut)
+		}
+		l.follow(append(stands, positive(ran))...)
 		s.minutesStep(l, ran)
 		return l.all
 	}
@@ -268,6 +272,7 @@ func (s *Sample) checksStand() []Expression {
 	if s.leg.post != nil {
 		out = append(out, followed(s.leg.post))
 	}
+	out = append(out, holds(when(all(out...), s.plausible(s.leg), number0)))
 	key := legKey{s.Train, s.Leg}
 	if timed(s.Row.Start) {
 		out = append(out, s.preStands(key)...)

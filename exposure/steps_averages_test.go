@@ -6,6 +6,7 @@ import (
 
 	"airtally/exposure"
 	"airtally/exposure/survey"
+	"airtally/volume"
 )
 
 // threeInARow has three samples on worker W1 over 2, 2 and 4 hours: 36, 18 and
@@ -68,6 +69,11 @@ func started(at int, hour, minute int) func(s *survey.Survey) {
 	}
 }
 
+// paused sets the pause of a sample.
+func paused(at int, minutes volume.Minutes) func(s *survey.Survey) {
+	return func(s *survey.Survey) { s.Samples[at].Pause = minutes }
+}
+
 func nothing(*survey.Survey) {}
 
 // The averages of an edited survey, worked out by hand.
@@ -88,6 +94,13 @@ func TestEditedAveragesByHand(t *testing.T) {
 			{thirdTerm, "stated_min"}: 60.0, {thirdTerm, "unsampled_min"}: 0.0, {over8h, "value_mgm3"}: 81.25, {over8h, "gaps_cover"}: 1.0}},
 		{"half of the gap was sampled", gap, started(2, 11, 30), map[name]any{
 			{thirdTerm, "stated_min"}: 30.0, {thirdTerm, "unsampled_min"}: 0.0, {thirdTerm, "sampled_min"}: 210.0}},
+		// 24 mg in 2 L/min × 180 min are 66.67 mg/m³
+		{"the pump stood still in the gap", gap, paused(2, 60), map[name]any{
+			{thirdTerm, "stated_min"}: 60.0, {thirdTerm, "unsampled_min"}: 0.0, {thirdTerm, "sampled_min"}: 180.0, {over8h, "value_mgm3"}: 81.25, {over8h, "gaps_cover"}: 1.0}},
+		{"for half of it", gap, paused(2, 30), map[name]any{
+			{thirdTerm, "stated_min"}: 30.0, {thirdTerm, "unsampled_min"}: 0.0, {thirdTerm, "sampled_min"}: 210.0, {over8h, "value_mgm3"}: 81.25}},
+		{"and for longer than it", gap, paused(2, 90), map[name]any{
+			{thirdTerm, "stated_min"}: 60.0, {thirdTerm, "unsampled_min"}: 30.0, {thirdTerm, "sampled_min"}: 150.0, {over8h, "if_zero_mgm3"}: 81.25}},
 		{"20 minutes before the shift", "", started(0, 6, 40), map[name]any{
 			{over8h, "value_mgm3"}: (36000/280.0*120 + 75*120 + 50*240) / 480, {over8h, "sampled_min"}: 480.0}},
 		{"two samples at once", "", started(1, 8, 30), map[name]any{
@@ -166,5 +179,35 @@ Three,Tansy
 		{"70 in place of 45", three, func(s *survey.Survey) { s.Lab[1].Value = 67.2 }, map[name]any{{index, "index"}: 1.05, {index, "outcome"}: "above"}},
 	} {
 		t.Run(c.name, c.run)
+	}
+}
+
+// Edits of times, pauses and timers in a shift with gaps inside its samples.
+func TestEditedPausesGiveWhatAFreshReductionGives(t *testing.T) {
+	t.Parallel()
+	s, _ := readText(t, plain, threeInARow, `
+-- samples --
+sample,kind,train,leg,medium,lot,worker,shift,start,stop,pause_min,run_min
+S1,personal,T1,A,FIL,L1,W1,D,2026-03-02 06:45,2026-03-02 09:00,10,
+S2,personal,T1,A,FIL,L1,W1,D,2026-03-02 09:00,2026-03-02 11:00,30,95
+S3,personal,T1,A,FIL,L1,W1,D,2026-03-02 11:15,2026-03-02 15:00,40,
+B1,blank,,,FIL,L1,,,,,,
+-- gaps --
+shift,worker,start,end,treat
+D,W1,2026-03-02 08:50,2026-03-02 09:10,same
+D,W1,2026-03-02 10:30,2026-03-02 11:20,zero
+D,W1,2026-03-02 12:00,2026-03-02 12:30,5 mg/m3
+D,W1,2026-03-02 14:00,2026-03-02 14:30,zero
+`)
+	edits := 40
+	if testing.Short() {
+		edits = 15
+	}
+	for seed := range int64(2) {
+		counted := tryEdits(t, s, edits, seed)
+		t.Logf("%v; of what rests on them: %v", counted.air, counted.rest)
+		if counted.rest.changed < edits {
+			t.Errorf("too little follows: %+v", counted.rest)
+		}
 	}
 }

@@ -162,7 +162,7 @@ func (d *shiftDose) setTerms() {
 // times alone say how long each counts.
 func (d *shiftDose) isPlain() bool {
 	l, t := &d.line, d.turn
-	if len(d.dose.terms) == 0 || len(l.stretches) != len(d.dose.terms) || !t.gapsApart() || len(t.gaps) > 0 && !t.scheduled() {
+	if len(d.dose.terms) == 0 || l.inRow() != len(d.dose.terms) || !t.gapsApart() || len(t.gaps) > 0 && !t.scheduled() {
 		return false
 	}
 	for _, s := range l.stretches {
@@ -178,16 +178,45 @@ func (d *shiftDose) isPlain() bool {
 		}
 		inside := 1.0
 		if ok {
-			inside = overlapOf(from, to, 0, t.Minutes) / (to - from)
-		}
-		if inside*(to-from) <= instant && ok {
-			continue // wholly outside the shift
+			in := overlapOf(from, to, 0, t.Minutes)
+			if in <= instant {
+				continue // wholly outside the shift
+			}
+			still := in - l.clockOf(i) // the pump is stated to have stood
+			inside = (in - still) / (to - from - still)
 		}
 		if counting++; math.Abs(l.minutes[i]-s.Minutes.Value*inside) > roundingTolerance*s.Minutes.Value || inside < 1-roundingTolerance && !t.scheduled() {
 			return false
 		}
 	}
 	return counting == len(d.dose.terms) && (placed == len(l.samples) || placed == 0 && len(t.gaps) == 0)
+}
+
+// inRow counts the samples that come one after another along a shift; a pump
+// that stood still in between goes on.
+func (l *layout) inRow() int {
+	n := 0
+	for i, s := range l.stretches {
+		if i > 0 {
+			before := l.stretches[i-1]
+			if s.from-before.to > instant && slices.Equal(s.active, before.active) {
+				continue
+			}
+		}
+		n++
+	}
+	return n
+}
+
+// clockOf returns the minutes of the clock in which a sample ran.
+func (l *layout) clockOf(at int) float64 {
+	sum := 0.0
+	for _, s := range l.stretches {
+		if slices.Contains(s.active, at) {
+			sum += s.to - s.from
+		}
+	}
+	return sum
 }
 
 // scheduled reports whether a shift has times of its own.

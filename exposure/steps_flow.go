@@ -113,3 +113,36 @@ func (s *Sample) flowOf(f *survey.Flow, scale float64) Expression {
 func (s *Sample) indicated(f *survey.Flow) Expression {
 	return reference(f, "mean_lpm", "q", float64(volume.Check{Readings: f.Readings}.Flow()))
 }
+
+// plausible is the condition that no check of a sample's leg is in another
+// unit.
+func (s *Sample) plausible(leg *legFlow) Expression {
+	flow := func(f *survey.Flow, scale float64) Expression {
+		return times(s.indicated(f), constant("factor to actual conditions", scale))
+	}
+	near := func(a, b Expression) Expression {
+		far := figure(wholeUnitRatio)
+		return all(operate(LessEqual, a, times(far, b)), operate(LessEqual, b, times(far, a)))
+	}
+	pre := flow(leg.pre, leg.preScale)
+	post := pre
+	if leg.post != nil {
+		post = flow(leg.post, leg.postScale)
+	}
+	if leg.target.Known {
+		target := constant("target flow", leg.target.Value)
+		return all(near(pre, target), near(post, target))
+	}
+	return near(pre, post)
+}
+
+// leftOutStands are the conditions that a check of a sample is still in another
+// unit.
+func (s *Sample) leftOutStands(leg *legFlow) []Expression {
+	out := append(s.unchanged(), followed(leg.pre))
+	checks := []Expression{followed(leg.pre)}
+	if leg.post != nil {
+		out, checks = append(out, followed(leg.post)), append(checks, followed(leg.post))
+	}
+	return append(out, holds(when(all(checks...), not(s.plausible(leg)), number0)))
+}

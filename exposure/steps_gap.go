@@ -2,17 +2,64 @@ package exposure
 
 import "airtally/exposure/survey"
 
-// insideOf is the share of a sample's time that lies in a shift with times.
+// insideOf is the share of a sample's time that lies in a shift with times. The
+// time in which its pump is stated to have stood still is none of it.
 func (t *turn) insideOf(s *Sample) Expression {
 	start, stop := s.startOn(s), s.stopOn(s)
 	begin, end := constant("start of the shift", s.onClock(t.row.Start.T)), constant("end of the shift", s.onClock(t.row.End.T))
-	length := func(from, to Expression) Expression {
-		if !timed(s.Row.Stop) {
-			return minus(to, from) // the timer may have stopped within a second
-		}
-		return secondsBetween(from, to)
+	if !timed(s.Row.Stop) { // the timer may have stopped within a second
+		return divided(minus(operate(Least, stop, end), operate(Greatest, start, begin)), minus(stop, start))
 	}
-	return divided(length(operate(Greatest, start, begin), operate(Least, stop, end)), length(start, stop))
+	inside, whole := secondsBetween(operate(Greatest, start, begin), operate(Least, stop, end)), secondsBetween(start, stop)
+	if gaps := t.statedGaps(s); len(gaps) > 0 {
+		var shared []Expression
+		for _, g := range gaps {
+			shared = append(shared, g.sharedWith(s, s))
+		}
+		still := operate(Least, s.pauseSeconds(), sum(shared))
+		inside, whole = minus(inside, still), minus(whole, still)
+	}
+	return divided(inside, whole)
+}
+
+// pauseSeconds is how long the pump of a sample with both times stood still: its
+// pause, as far as the pump's timer leaves room for it.
+func (s *Sample) pauseSeconds() Expression {
+	pause, run := cell(s.Row, "pause_min", "pause", float64(s.Row.Pause)), optionalCell(s.Row, "run_min", "t_pump", s.Row.Run)
+	pause = times(pause, figure(60))
+	rest := minus(secondsBetween(s.startOn(s), s.stopOn(s)), times(run, figure(60)))
+	return when(positive(run), operate(Greatest, number0, operate(Least, pause, rest)), pause)
+}
+
+// statedGap is a row of gaps as far as it lies in its shift, on a clock.
+type statedGap struct {
+	row      *survey.Gap
+	from, to Expression
+	seconds  float64
+}
+
+// statedGaps returns the gaps of a shift with times, by start.
+func (t *turn) statedGaps(clock *Sample) []statedGap {
+	var all []statedGap
+	for _, row := range t.gaps {
+		start, end := row.Start.T, row.End.T
+		if start.Before(t.row.Start.T) {
+			start = t.row.Start.T
+		}
+		if end.After(t.row.End.T) {
+			end = t.row.End.T
+		}
+		if start.Before(end) {
+			all = append(all, statedGap{row, constant("start of the gap", clock.onClock(start)), constant("end of the gap", clock.onClock(end)),
+				end.Sub(start).Seconds()})
+		}
+	}
+	return all
+}
+
+// sharedWith is how many seconds of a gap lie in the span of a sample.
+func (g *statedGap) sharedWith(s, clock *Sample) Expression {
+	return operate(Greatest, number0, secondsBetween(operate(Greatest, g.from, s.startOn(clock)), operate(Least, g.to, s.stopOn(clock))))
 }
 
 // secondsBetween is the time between two times in days, without the digits that
@@ -54,7 +101,7 @@ type gapLength struct {
 }
 
 // gapLengths returns the gaps of a shift. Where samples lie one after another,
-// each counts as far as it lies in the shift and in no sample.
+// each counts as far as it lies in the shift and in no sample whose pump ran.
 func (d *shiftDose) gapLengths() []gapLength {
 	var all []gapLength
 	if !d.plain {
@@ -65,31 +112,34 @@ func (d *shiftDose) gapLengths() []gapLength {
 	}
 	e := &exposer{reduction: d.book.of}
 	clock := d.turn.clockOf()
-	for _, row := range d.turn.gaps {
-		value, ok := e.gapValue(&d.line, row)
+	gaps := d.turn.statedGaps(clock)
+	for i, g := range gaps {
+		value, ok := e.gapValue(&d.line, g.row)
 		if !ok {
 			continue
 		}
-		start, end := row.Start.T, row.End.T
-		if start.Before(d.turn.row.Start.T) {
-			start = d.turn.row.Start.T
-		}
-		if end.After(d.turn.row.End.T) {
-			end = d.turn.row.End.T
-		}
-		if !start.Before(end) {
-			continue
-		}
-		from, to := constant("start of the gap", clock.onClock(start)), constant("end of the gap", clock.onClock(end))
-		seconds := figure(end.Sub(start).Seconds())
+		seconds := figure(g.seconds)
 		for _, t := range d.terms {
-			s := t.Concentration.Sample
-			shared := secondsBetween(operate(Greatest, from, s.startOn(clock)), operate(Least, to, s.stopOn(clock)))
-			seconds = minus(seconds, operate(Greatest, number0, shared))
+			seconds = minus(seconds, ranIn(gaps[:i+1], t.Concentration.Sample, clock))
 		}
-		all = append(all, gapLength{divided(seconds, figure(60)), row.Treat, value})
+		all = append(all, gapLength{divided(seconds, figure(60)), g.row.Treat, value})
 	}
 	return all
+}
+
+// ranIn is how many seconds of the last of several gaps a sample ran: those that
+// its span shares with it, less what the gaps before leave of its pause.
+func ranIn(gaps []statedGap, s, clock *Sample) Expression {
+	last := len(gaps) - 1
+	shared := gaps[last].sharedWith(s, clock)
+	if !timed(s.Row.Stop) {
+		return shared
+	}
+	left := s.pauseSeconds()
+	for i := range last {
+		left = minus(left, gaps[i].sharedWith(s, clock))
+	}
+	return operate(Greatest, number0, minus(shared, operate(Greatest, number0, left)))
 }
 
 // statedDose refers to the dose stated in the gaps of a shift.

@@ -60,6 +60,10 @@ func (g *Group) typical() group.Estimate {
 	return g.Statistics.GM
 }
 
+// AsFound names a figure that no formula works out again: it stands as the run
+// found it.
+const AsFound = "as found"
+
 // estimateWords are the symbol and name of an estimate, by the key of its value.
 var estimateWords = map[string][2]string{
 	"gm": {"GM", "geometric mean"}, "p95": {"P95", "95th percentile"}, "exceed": {"F", "share of shifts over the limit"},
@@ -77,11 +81,11 @@ func (g *Group) fixedSteps(l *steps, key string, e group.Estimate, guard func(Ex
 	}{{"", "", "", e.Value}, {"_lcl95", "_low", " at least", e.LCL}, {"_ucl95", "_high", " at most", e.UCL}} {
 		if f.v.Known {
 			l.add(Step{Key: key + f.key, Symbol: words[0] + f.symbol, Name: words[1] + f.name, Unit: unit, Value: f.v.Value,
-				By: guard(constant("as found", f.v.Value)), Source: g.source()})
+				By: guard(constant(AsFound, f.v.Value)), Source: g.source()})
 		}
 	}
 	if gsd := g.spread(); key == "gm" && gsd.Known {
-		l.add(Step{Key: "gsd", Symbol: "GSD", Name: "geometric standard deviation", Value: gsd.Value, By: guard(constant("as found", gsd.Value)), Source: g.source()})
+		l.add(Step{Key: "gsd", Symbol: "GSD", Name: "geometric standard deviation", Value: gsd.Value, By: guard(constant(AsFound, gsd.Value)), Source: g.source()})
 	}
 }
 

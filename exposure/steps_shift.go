@@ -253,7 +253,7 @@ func (s *Sample) staysOut(t *turn) []Expression {
 func (s *Sample) ranAsItDid() []Expression {
 	row := s.Row
 	out := s.unchanged()
-	if _, clocked := clockMinutes(row); clocked && !row.Run.Known {
+	if _, clocked := clockMinutes(row); clocked {
 		out = append(out, same(cell(row, "pause_min", "pause", float64(row.Pause)), figure(float64(row.Pause))))
 	}
 	return out

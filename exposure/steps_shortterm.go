@@ -124,7 +124,7 @@ func (v *verdict) nothingJoins(t *turn) []Expression {
 
 // isSingle reports whether the row is of a shift sample.
 func (v *verdict) isSingle() bool {
-	return !v.average.doses[0].terms[0].conc.Sample.Row.Purpose.ShortTerm()
+	return v.OfShiftSample()
 }
 
 func (v *verdict) has(s *Sample) bool {

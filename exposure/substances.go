@@ -102,7 +102,7 @@ func (u *unknownSamples) tell(r *reduction) {
 			analytes, cells = append(analytes, row.Analyte), append(cells, "lab!"+row.Place("sample").Cell)
 		}
 		r.findings.Add(finding.UnknownSample, u.rows[id][0].Place("sample"), append([]string{id}, analytes...), finding.Values{
-			"sample": id, "analyte": distinct(analytes), "near": r.nearestSample(id), "cells": cells})
+			"sample": id, "analyte": distinct(analytes), "near": nearText(r.nearestSample(id)), "nearest": r.nearestSample(id), "cells": cells})
 	}
 }
 
@@ -123,13 +123,15 @@ func (r *reduction) nearestSample(id string) string {
 		ids[i] = r.samples[i].ID
 	}
 	near := survey.Nearest(id, ids)
-	if near == "" {
-		near = "no sample is called like it"
-	} else {
-		near = "the nearest is " + near
-	}
 	r.nearSamples[id] = near
 	return near
+}
+
+func nearText(nearest string) string {
+	if nearest == "" {
+		return "no sample is called like it"
+	}
+	return "the nearest is " + nearest
 }
 
 // mostSuggestions bounds the search for names that a mistyped one may have meant.

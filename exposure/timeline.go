@@ -116,8 +116,9 @@ func (t *turn) lay(concs []*Concentration) *layout {
 	return l
 }
 
-// runs places samples on the shift's clock, cut to the shift. Samples without
-// times are laid one after another, behind those of their purpose that have.
+// runs places samples on the shift's clock, cut to the shift, without the time
+// in which their pumps are stated to have stood still. Samples without times
+// are laid one after another, behind those of their purpose that have.
 func (t *turn) runs(samples []*Sample) []run {
 	runs := make([]run, 0, len(samples))
 	var unplaced []int
@@ -142,7 +143,7 @@ func (t *turn) runs(samples []*Sample) []run {
 		from := end[samples[i].Row.Purpose]
 		place(i, from, from+samples[i].Minutes.Value)
 	}
-	return runs
+	return t.standStill(runs, samples)
 }
 
 // active returns the runs that make the exposure between two cuts.
@@ -234,8 +235,7 @@ func (e *exposer) layGaps(l *timeline) {
 			continue
 		}
 		before := l.stated
-		from := math.Max(0, row.Start.T.Sub(l.turn.Start.T).Minutes())
-		to := math.Min(l.turn.Minutes, row.End.T.Sub(l.turn.Start.T).Minutes())
+		from, to := l.turn.gapSpan(row)
 		for _, s := range l.stretches {
 			if s.from < to && s.to > from {
 				l.addGap(gapStretch{from, s.from, row.Treat, value})

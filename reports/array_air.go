@@ -29,8 +29,8 @@ func (r *Report) findings() array {
 		in("severity", "Severity", verdict, func(f *row) cell { return text(f.Severity.String()) }).
 			noted("stop: something was left out of the results. check: a person must look before the figure is used. note: worth knowing."),
 		in("", "What", prose, func(f *row) cell { return text(codeWords(f.Code)) }),
-		in("", "Where", prose, func(f *row) cell { return text(r.briefPlace(f)) }).
-			noted("The table and the cell or row of the survey."),
+		in("", "Where", prose, func(f *row) cell { return text(r.everyPlace(f)) }).
+			noted("The table and the cells or rows of the survey."),
 		in("code", "Code", figures, func(f *row) cell { return text(string(f.Code)) }).aside("The name of this kind of finding in the files."),
 		in("file", "File", figures, func(f *row) cell { return text(f.File) }).aside(""),
 		in("table", "Table", figures, func(f *row) cell { return text(f.Table) }).aside(""),

@@ -7,7 +7,7 @@ import (
 )
 
 const (
-	averageNote = "What the exposure is averaged over: the shift; 8 h, the dose over 480 min; 10 h; the worst 8 h of a longer shift; one short-term sample."
+	averageNote = "What the exposure is averaged over: the shift; 8 h, the dose over 480 min; 10 h; the worst 8 h of a longer shift; one short-term sample; or the sample of a shift, where none was taken for a short-term limit."
 	boundsNote  = "<: under the reporting limit. ≥: only a lower bound is known. In brackets: the bounds."
 )
 
@@ -88,7 +88,7 @@ func (r *Report) comparisons() array {
 		in("analyte", "Analyte", figures, func(c *row) cell { return text(c.Substance.Analyte) }),
 		in("form", "Form", figures, func(c *row) cell { return text(c.Substance.Form) }),
 		in("basis", "", figures, func(c *row) cell { return text(string(c.Basis)) }),
-		in("", "Average", figures, func(c *row) cell { return text(averageWords[c.Basis]) }).
+		in("", "Average", figures, func(c *row) cell { return text(averageWord(c)) }).
 			noted(averageNote),
 		in("sample", "Sample", figures, func(c *row) cell { return text(c.Sample) }),
 		in("authority", "Authority", figures, func(c *row) cell { return text(c.Limit.Authority) }),
@@ -171,4 +171,14 @@ func exposureOf(c *exposure.Comparison) cell {
 		return number(c.Value).against(c.LimitValue)
 	}
 	return text(intervalText(f.Scale(c.LimitValue), func(v float64) string { return fixed(v, decimals(v, c.LimitValue)) }, ""))
+}
+
+// exposureWithUnit returns the same with its unit.
+func exposureWithUnit(c *exposure.Comparison) string {
+	shown := exposureOf(c)
+	words := shown.text
+	if shown.form == isNumber {
+		words = fixed(shown.number, decimals(shown.number, shown.mark))
+	}
+	return words + " " + prettyUnit(c.Limit.Unit.Name)
 }

@@ -11,11 +11,15 @@ type methodRow struct {
 	step          *exposure.Step
 }
 
-// methodSheet says of every figure how it comes about, and by what rule.
+// methodSheet says of every figure how it comes about, and by what rule. Figures
+// of which neither can be said are left out.
 func methodSheet(sheets []*placed) array {
 	var rows []methodRow
 	for _, p := range sheets {
 		for i := range p.method {
+			if s := &p.method[i]; formulaWords(s) == "" && s.Source == "" {
+				continue
+			}
 			rows = append(rows, methodRow{p.sheet, p.letters[p.method[i].Key], &p.method[i]})
 		}
 	}

@@ -29,6 +29,7 @@ type cell struct {
 	text   string
 	number float64 // of isNumber; 1 for a true isTruth
 	mark   float64 // the figure that number is judged against; 0 where there is none
+	few    bool    // number is an upper limit of too few shifts to say more than that
 	list   []string
 	moment *survey.Moment
 	object *array // of isObject: one row, whose fields are the members; of isObjects: any
@@ -102,6 +103,12 @@ func count(n int) cell {
 // for people must not reach or cross.
 func (c cell) against(mark float64) cell {
 	c.mark = mark
+	return c
+}
+
+// ofFew notes whether a number is an upper limit that words tell better.
+func (c cell) ofFew(few bool) cell {
+	c.few = few
 	return c
 }
 

@@ -108,25 +108,28 @@ func (d *drawing) mark(kind markKind, x, y float64) {
 	case known:
 		fmt.Fprintf(&d.body, `<circle class="pt" cx="%s" cy="%s" r="3.2"/>`, coordinate(x), coordinate(y))
 	case over:
-		d.path("pt", "M"+point(x, y-r-1)+"L"+point(x+r+1, y)+"L"+point(x, y+r+1)+"L"+point(x-r-1, y)+"Z")
+		d.path("pt", "M"+point(x, y-r-1)+"L"+point(x+r+1, y+r)+"L"+point(x-r-1, y+r)+"Z")
 	case beneath:
 		d.path("op", "M"+point(x-r, y-r+1)+"L"+point(x+r, y-r+1)+"L"+point(x, y+r)+"Z")
 	case atLeast:
 		d.path("op", "M"+point(x-r+1, y-r)+"L"+point(x-r+1, y+r)+"L"+point(x+r, y)+"Z")
+	case unsettled:
+		d.path("op", "M"+point(x, y-r-1)+"L"+point(x+r+1, y)+"L"+point(x, y+r+1)+"L"+point(x-r-1, y)+"Z")
 	case hollow:
 		fmt.Fprintf(&d.body, `<circle class="op" cx="%s" cy="%s" r="3"/>`, coordinate(x), coordinate(y))
 	}
 }
 
-// markKind is what a mark says.
+// markKind is what a mark says. Those of outcomes have the shapes of outcomeMarks.
 type markKind uint8
 
 const (
-	known   markKind = iota // a measured value
-	over                    // one above its limit
-	beneath                 // known only to lie under it
-	atLeast                 // known only to reach it
-	hollow                  // a value of another time
+	known     markKind = iota // a measured value
+	over                      // one above its limit
+	beneath                   // known only to lie under it
+	atLeast                   // known only to reach it
+	hollow                    // a value of another time
+	unsettled                 // one that may be above its limit or below it
 )
 
 // scale lays figures along a length, by their logarithms or as they are.

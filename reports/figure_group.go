@@ -192,10 +192,11 @@ func (d *drawing) interval(x scale, y float64, g *groupRow) string {
 	case limits.Exceeds:
 		kind = over
 	case limits.Undecided:
-		kind = hollow
+		kind = unsettled
 	}
 	d.mark(kind, x.at(share(p95.Value)), y)
-	return said + limitShare(p95.Value, g.Limit.Value) + ", at most " + limitShare(p95.UCL, g.Limit.Value) + ", " + string(g.Statistics.Outcome)
+	share95, atMost := percentileTexts(g)
+	return said + share95 + ", at most " + atMost + ", " + string(g.Statistics.Outcome)
 }
 
 func noPercentile(s *group.Statistics) string {

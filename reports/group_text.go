@@ -109,6 +109,11 @@ func (t groupText) ofPercentile(fraction float64, sure string, e group.Estimate)
 	switch {
 	case !tellable(e.UCL):
 		said += "; how high it could be cannot be told"
+	case t.Outcome != limits.Below && t.IsFar(e.UCL):
+		if tellable(e.LCL) {
+			said += "; could be as low as " + t.amount(e.LCL.Value)
+		}
+		said += "; no useful upper limit from " + counted(t.N, "shift")
 	case t.Outcome != limits.Below && tellable(e.LCL):
 		said += fmt.Sprintf("; could be as low as %s or as high as %s", t.figure(e.LCL.Value), t.amount(e.UCL.Value))
 	default:

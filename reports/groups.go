@@ -49,10 +49,14 @@ var groupFigures = []field[groupRow]{
 		noted("Best estimate of what 95 of 100 shifts stay under."),
 	ofGroup("At least", func(e leadingEstimates) stats.Optional { return e.p95.LCL }).by("p95_lcl95").
 		aside("Lower confidence limit of the 95th percentile, one-sided 95 %."),
-	ofGroup("At most", func(e leadingEstimates) stats.Optional { return e.p95.UCL }).by("p95_ucl95").
-		noted("Upper confidence limit of the 95th percentile, one-sided 95 %."),
+	in("", "At most", figures, func(g *groupRow) cell {
+		p95 := leadingOf(g).p95
+		return optional(p95.UCL).against(g.Limit.Value).ofFew(g.Statistics.TooFew(p95))
+	}).by("p95_ucl95").
+		noted("Upper confidence limit of the 95th percentile, one-sided 95 %. " + tooFewNote),
 	in("", "At most, share of limit", percent, func(g *groupRow) cell {
-		return optional(shareOf(leadingOf(g).p95.UCL, g.Limit.Value)).against(1)
+		p95 := leadingOf(g).p95
+		return optional(shareOf(p95.UCL, g.Limit.Value)).against(1).ofFew(g.Statistics.TooFew(p95))
 	}).shareOf("p95_ucl95", "limit"),
 	in("", "Shifts over the limit", percent, func(g *groupRow) cell { return optional(leadingOf(g).exceedance.Value).against(exceedanceMark) }).by("exceed").
 		aside("Best estimate of the share of shifts over the limit."),
@@ -172,7 +176,7 @@ func (r *Report) writeGroupOutcomes(p *page) {
 		p.wrapped("", "", fmt.Sprintf("and %d more undecided", more))
 	}
 	p.wrapped("", "", "95th: the percentile that 95 of 100 shifts are under, as a share of the limit; at most: with 95 % confidence. "+
-		"Past: of the history. The sheet Groups says why, and what was left out.")
+		tooFewNote+" Past: of the history. The sheet Groups says why, and what was left out.")
 }
 
 // tallyOfGroups counts the outcomes of groups.
@@ -189,10 +193,27 @@ func groupLine(g *groupRow) []string {
 	if n := g.Statistics.NHistory; n > 0 {
 		shifts += fmt.Sprintf(", %d past", n)
 	}
-	p95 := leadingOf(g).p95
+	p95, atMost := percentileTexts(g)
 	limit := fmt.Sprintf("%s %s %s %s", g.Limit.Authority, g.Limit.Kind, publishedText(g.Limit.Value), prettyUnit(g.Limit.Unit.Name))
 	return []string{substanceText(g.Substance), limit, shifts,
-		limitShare(p95.Value, g.Limit.Value), limitShare(p95.UCL, g.Limit.Value), outcomeText(g.Statistics.Outcome)}
+		p95, atMost, outcomeText(g.Statistics.Outcome)}
+}
+
+// Words where too few shifts leave a percentile without a useful upper limit;
+// the machine-readable files have the figure.
+const (
+	tooFew     = "too few"
+	tooFewNote = "Too few: so few shifts give no useful upper limit."
+)
+
+// percentileTexts returns the 95th percentile of a group and its upper limit as
+// shares of the limit.
+func percentileTexts(g *groupRow) (p95, atMost string) {
+	e := leadingOf(g).p95
+	if g.Statistics.TooFew(e) {
+		return limitShare(e.Value, g.Limit.Value), tooFew
+	}
+	return limitShare(e.Value, g.Limit.Value), limitShare(e.UCL, g.Limit.Value)
 }
 
 // mostShare is the fraction of a limit beyond which no figure is worth reading.

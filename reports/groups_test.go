@@ -94,9 +94,17 @@ func TestGroupsInTheSummary(t *testing.T) {
 // An estimate from very few shifts can be any number.
 func TestShareOfALimitInTheSummary(t *testing.T) {
 	g := grouped(t).Results.Groups()[0]
-	for upper, want := range map[float64]string{0.25: "25.0 %", 1.0004: "100.04 %", 5e7: ">10000 %"} {
-		g.Statistics.Bayes, g.Statistics.P95.UCL.Value, g.Statistics.P95.UCL.Known = nil, upper, true
-		require.Equal(t, want, groupLine(&g)[4])
+	g.Statistics.Bayes, g.Statistics.P95.UCL.Known = nil, true
+	for _, c := range []struct {
+		shifts int
+		upper  float64
+		want   string
+	}{
+		{12, 0.25, "25.0 %"}, {12, 1.0004, "100.04 %"}, {12, 99, "9900 %"}, {12, 5e7, "too few"},
+		{5, 0.25, "too few"}, {6, 0.25, "25.0 %"}, {5, 1.0004, "too few"}, {6, 1.0004, "100.04 %"},
+	} {
+		g.Statistics.N, g.Statistics.P95.UCL.Value = c.shifts, c.upper
+		require.Equal(t, c.want, groupLine(&g)[4], "%d shifts, %g", c.shifts, c.upper)
 	}
 	g.Statistics.P95.UCL.Known = false
 	require.Equal(t, "-", groupLine(&g)[4])

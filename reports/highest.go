@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"airtally/exposure"
 	"airtally/limits"
@@ -43,10 +44,11 @@ type kindUnder struct {
 }
 
 // highest returns the worst comparison of every substance under every kind of
-// limit, by the order of the authorities and then the worst first, and how
-// many there are beyond most: those are the ones that ask least of a reader.
+// limit that it is not below, and the highest of those it is below, by the order
+// of the authorities and then the worst first, and how many there are beyond
+// most: those are the ones that ask least of a reader.
 func (r *Report) highest(most int) (top []*exposure.Comparison, more int) {
-	top = r.worstOfEach()
+	top = onceBelow(r.worstOfEach())
 	if len(top) <= most {
 		return top, 0
 	}
@@ -85,10 +87,30 @@ func (r *Report) worstOfEach() []*exposure.Comparison {
 	return all
 }
 
-// highestBelow returns the worst comparison of every substance under every kind
-// of limit where that is one below it.
+// highestBelow returns of every substance the comparison that comes nearest to a
+// limit, of whatever authority, and is below it; the nearest first.
 func (r *Report) highestBelow() []*exposure.Comparison {
-	return slices.DeleteFunc(r.worstOfEach(), func(c *exposure.Comparison) bool { return c.Outcome != limits.Below })
+	all := slices.DeleteFunc(r.worstOfEach(), func(c *exposure.Comparison) bool { return c.Outcome != limits.Below })
+	slices.SortStableFunc(all, worst)
+	met := map[[2]string]bool{}
+	return slices.DeleteFunc(all, func(c *exposure.Comparison) bool {
+		substance := [2]string{c.Substance.Analyte, c.Substance.Form}
+		again := met[substance]
+		met[substance] = true
+		return again
+	})
+}
+
+// onceBelow leaves, of what an authority has of a substance below its limits,
+// the first: the others say no more to a reader.
+func onceBelow(all []*exposure.Comparison) []*exposure.Comparison {
+	met := map[kindUnder]bool{}
+	return slices.DeleteFunc(all, func(c *exposure.Comparison) bool {
+		k := kindUnder{authority: c.Limit.Authority, analyte: c.Substance.Analyte, form: c.Substance.Form}
+		again := c.Outcome == limits.Below && met[k]
+		met[k] = met[k] || c.Outcome == limits.Below
+		return again
+	})
 }
 
 // mixturesNotBelow returns the mixtures above 1 and then the undecided ones, by
@@ -162,6 +184,51 @@ var averageWords = map[exposure.Basis]string{
 	exposure.Over10h:   "10 h",
 	exposure.Worst8h:   "worst 8 h",
 	exposure.Short:     "short-term",
+}
+
+// averageWord says what a comparison rests on.
+func averageWord(c *exposure.Comparison) string {
+	if c.OfShiftSample() {
+		return ofShiftSample
+	}
+	return averageWords[c.Basis]
+}
+
+// ofShiftSample is said where a short-term limit is judged without a sample taken
+// for it: the average over the limit's minutes lies between bounds.
+const ofShiftSample = "from the shift sample"
+
+// unusualAverage says what a comparison rests on where the kind of its limit does
+// not say it.
+func unusualAverage(c *exposure.Comparison) string {
+	if isWorst8h(c) || c.OfShiftSample() {
+		return averageWord(c)
+	}
+	return ""
+}
+
+func isWorst8h(c *exposure.Comparison) bool { return c.Basis == exposure.Worst8h }
+
+// twice says why an 8-hour limit has two rows for a shift; "" where none has.
+func (r *Report) twice() string {
+	for i := range r.Comparisons {
+		if isWorst8h(&r.Comparisons[i]) {
+			return worst8Note
+		}
+	}
+	return ""
+}
+
+const worst8Note = "A shift over 8 hours is compared twice with a limit of 8 hours: by its dose over 480 min, and by its worst 8 hours."
+
+// asText returns the name of a substance with what its limit is expressed as,
+// where the name does not say so itself.
+func asText(name, analyte, as string) string {
+	said := "(as " + as + ")"
+	if as == "" || as == analyte || strings.Contains(name, said) {
+		return name
+	}
+	return name + " " + said
 }
 
 // substanceText names a substance, with its form where that is not the total.

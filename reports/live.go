@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 	"sync/atomic"
 
@@ -209,14 +210,7 @@ func headingOf(s *exposure.Step) string {
 
 // noteOf returns the note of a heading with the formula and its source.
 func noteOf(note string, s *exposure.Step) string {
-	said := formulaWords(s)
-	if s.Source != "" {
-		said += "\n" + s.Source
-	}
-	if note != "" {
-		said = note + "\n" + said
-	}
-	return said
+	return strings.Join(nonEmpty(note, formulaWords(s), s.Source), "\n")
 }
 
 // setColumns orders the columns: those for people, then those aside, of these

@@ -1,13 +1,18 @@
 package reports
 
 import (
+	"slices"
 	"strings"
 
 	"airtally/exposure"
 )
 
-// formulaWords returns how a step comes about, for people: "V = Q × t".
+// formulaWords returns how a step comes about, for people: "V = Q × t"; "" of one
+// whose symbols say nothing, as where a figure is taken over as it was found.
 func formulaWords(s *exposure.Step) string {
+	if saysNothing(s) {
+		return ""
+	}
 	symbol := s.Symbol
 	if symbol == "" {
 		symbol = s.Name
@@ -15,6 +20,53 @@ func formulaWords(s *exposure.Step) string {
 	w := words{}
 	w.write(&s.By, loose)
 	return symbol + " = " + w.String()
+}
+
+// saysNothing reports whether the formula of a step names nothing but the step's
+// own symbol, or a figure of the run: "L = L", "b = mean of(b, b)".
+func saysNothing(s *exposure.Step) bool {
+	w := words{}
+	w.write(&s.By, loose)
+	if w.String() == s.Symbol {
+		return true
+	}
+	names, others := namedIn(&s.By)
+	return !others && len(names) == 1 && names[s.Symbol] || foundAlone(&s.By)
+}
+
+// namedIn returns the names of what an expression is made of, and whether it holds
+// a choice, a word or a figure to reckon with besides.
+func namedIn(e *exposure.Expression) (names map[string]bool, others bool) {
+	names = map[string]bool{}
+	var look func(*exposure.Expression)
+	look = func(e *exposure.Expression) {
+		switch e.Op {
+		case exposure.Reference:
+			names[e.Name] = true
+		case exposure.Constant:
+			if e.Name != "" {
+				names[e.Name] = true
+			}
+		case exposure.If, exposure.Word:
+			others = true
+		case exposure.Plus, exposure.Minus, exposure.Times, exposure.Over, exposure.Power:
+			others = others || slices.ContainsFunc(e.Args, isFigure)
+		}
+		for i := range e.Args {
+			look(&e.Args[i])
+		}
+	}
+	look(e)
+	return names, others
+}
+
+func isFigure(e exposure.Expression) bool { return e.Op == exposure.Constant && e.Name == "" }
+
+// foundAlone reports whether an expression is a figure as the run found it, which
+// stands while its inputs are unchanged.
+func foundAlone(e *exposure.Expression) bool {
+	return e.Op == exposure.Constant && e.Name == exposure.AsFound ||
+		e.Op == exposure.If && foundAlone(&e.Args[1]) && e.Args[2].Op == exposure.Word
 }
 
 // words writes an expression in the symbols of its parts.

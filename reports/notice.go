@@ -110,6 +110,14 @@ var averageTexts = map[exposure.Basis]string{
 	exposure.Short:     "short-term sample",
 }
 
+// averageText says what a comparison rests on, in a sentence.
+func averageText(c *exposure.Comparison) string {
+	if c.OfShiftSample() {
+		return ofShiftSample
+	}
+	return averageTexts[c.Basis]
+}
+
 // noticeFiles returns the notices, one file for each worker with a result.
 func (r *Report) noticeFiles() []output {
 	var all []output
@@ -280,17 +288,14 @@ type noticeKey struct {
 }
 
 func keyOf(c *exposure.Comparison) noticeKey {
-	return noticeKey{substanceText(c.Substance), averageTexts[c.Basis], limitKey(c.Limit), c.LimitValue}
+	return noticeKey{substanceText(c.Substance), averageText(c), limitKey(c.Limit), c.LimitValue}
 }
 
 func noticeRowOf(c *exposure.Comparison, days []noticeDay) noticeRow {
 	row := noticeRow{
-		Substance: substanceText(c.Substance), Average: averageTexts[c.Basis], Kind: kindTexts[c.Limit.Kind],
+		Substance: asText(substanceText(c.Substance), c.Substance.Analyte, c.Limit.As), Average: averageText(c), Kind: kindTexts[c.Limit.Kind],
 		Limit: publishedText(c.LimitValue) + " " + prettyUnit(c.Limit.Unit.Name), FromMemory: c.Limit.FromMemory(),
 		Cells: make([]noticeCell, len(days)),
-	}
-	if c.Limit.As != "" && c.Limit.As != c.Substance.Analyte {
-		row.Substance += " (as " + c.Limit.As + ")"
 	}
 	for i := range days {
 		row.Cells[i].Day = days[i].Day

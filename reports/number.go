@@ -52,8 +52,19 @@ func significantDecimals(v float64) int {
 }
 
 func rounded(v float64, decimals int) float64 {
-	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'f', decimals, 64), 64)
+	r, _ := strconv.ParseFloat(rounding(v, decimals), 64)
 	return r
+}
+
+// halfAway brings a figure that stands halfway between two roundings, as people
+// read it, just past the middle: it is less than a program of spreadsheets
+// shows, and more than the last bit of a figure.
+const halfAway = 1 + 4e-16
+
+// rounding writes v with so many decimals; a half goes away from zero, as the
+// workbook shows it: 922.25 as 922.3.
+func rounding(v float64, decimals int) string {
+	return strconv.FormatFloat(v*halfAway, 'f', decimals, 64)
 }
 
 // side returns which side of mark v stands on: -1, 0 or 1.
@@ -80,7 +91,7 @@ func fixed(v float64, decimals int) string {
 	if decimals > mostDecimals {
 		return strconv.FormatFloat(v, 'e', 2, 64)
 	}
-	return strconv.FormatFloat(v, 'f', decimals, 64)
+	return rounding(v, decimals)
 }
 
 // figureText returns v for people to read.

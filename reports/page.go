@@ -48,6 +48,7 @@ type webPage struct {
 	Grave    []pageRow
 	MoreGrav int
 	Highest  []pageRow
+	Worst8   string // why an 8-hour limit has two rows
 	MoreHigh int
 	Due      []pageDue
 	DueSays  string
@@ -187,6 +188,7 @@ func (p *webPage) summary(r *Report, w *workings) {
 	p.Counts = fmt.Sprintf("%s to look at before a figure is used, %s.", counted(r.Count(finding.Check), "finding"), counted(r.Count(finding.Note), "note"))
 	p.Grave, p.MoreGrav = p.leading(append(r.withOutcome(limits.Exceeds), r.withOutcome(limits.Undecided)...), pageGrave)
 	p.Highest, p.MoreHigh = p.leading(r.highestBelow(), pageHighest)
+	p.Worst8 = r.twice()
 	p.due(r)
 }
 
@@ -210,14 +212,40 @@ func atMost[T any](all []T, most int) (kept []T, more int) {
 	return all[:n], len(all) - n
 }
 
-// headline says in a sentence what the comparisons with the governing limits
-// come to.
+// headline says what the comparisons come to: with the governing limits in a
+// sentence, and with those of the other authorities behind it.
 func (r *Report) headline() string {
 	all := r.tallies()
 	if len(all) == 0 {
 		return "Nothing was compared with a limit."
 	}
-	t := all[0]
+	said, below, others := all[0].sentence(), 0, []string(nil)
+	for i, t := range all {
+		below += t.below
+		if i > 0 {
+			others = append(others, t.authority+": "+t.words())
+		}
+	}
+	switch {
+	case len(others) == 0:
+		return said
+	case below == len(r.Comparisons):
+		return fmt.Sprintf("All %d comparisons with limits came out below: %s.", below, shares(all))
+	}
+	return said + " " + strings.Join(others, "; ") + "."
+}
+
+// shares says how many comparisons there are with the limits of each authority.
+func shares(all []tally) string {
+	var said []string
+	for _, t := range all {
+		said = append(said, fmt.Sprintf("%d with limits of %s", t.below, t.authority))
+	}
+	return strings.Join(said, ", ")
+}
+
+// sentence says what the comparisons with the limits of one authority come to.
+func (t *tally) sentence() string {
 	n := t.above + t.undecided + t.below
 	said := fmt.Sprintf("Of %s with limits of %s, ", counted(n, "comparison"), t.authority)
 	switch {
@@ -239,14 +267,11 @@ func (r *Report) headline() string {
 func pageRowOf(c *exposure.Comparison) pageRow {
 	show := func(v float64) string { return fixed(v, decimals(v, c.LimitValue)) }
 	unit := prettyUnit(c.Limit.Unit.Name)
-	substance := substanceText(c.Substance)
-	if c.Limit.As != "" && c.Limit.As != c.Substance.Analyte {
-		substance += " (as " + c.Limit.As + ")"
-	}
 	return pageRow{
-		Worker: c.Worker, Shift: shiftText(c.Shift, c.Sample), Substance: substance, Average: averageTexts[c.Basis],
-		Exposure: intervalText(c.Fraction.Scale(c.LimitValue), show, "") + " " + unit,
-		Limit:    publishedText(c.LimitValue) + " " + unit, Kind: string(c.Limit.Kind), Share: percentOf(c.Fraction),
+		Worker: c.Worker, Shift: shiftText(c.Shift, c.Sample), Average: averageText(c),
+		Substance: asText(substanceText(c.Substance), c.Substance.Analyte, c.Limit.As),
+		Exposure:  intervalText(c.Fraction.Scale(c.LimitValue), show, "") + " " + unit,
+		Limit:     publishedText(c.LimitValue) + " " + unit, Kind: string(c.Limit.Kind), Share: percentOf(c.Fraction),
 		Authority: c.Limit.Authority, Outcome: c.Outcome, Why: whyUndecided(c), FromMemory: c.Limit.FromMemory(),
 	}
 }

@@ -26,10 +26,11 @@ func (p *webPage) groups(r *Report) {
 	if len(all) == 0 {
 		return
 	}
-	p.GroupSays = groupRuleNote + " " + groupFoot
+	p.GroupSays = groupRuleNote + " " + tooFewNote + " " + groupFoot
 	for _, g := range all {
 		s := &g.Statistics
 		lead := leadingOf(g)
+		p95, atMost := percentileTexts(g)
 		shifts := counted(s.N, "shift")
 		if s.Workers > 0 {
 			shifts += " of " + counted(s.Workers, "worker")
@@ -40,7 +41,7 @@ func (p *webPage) groups(r *Report) {
 		row := pageGroup{
 			Name: g.Name, Substance: substanceText(g.Substance), Shifts: shifts,
 			Limit: g.Limit.Authority + " " + string(g.Limit.Kind) + " " + publishedText(g.Limit.Value) + " " + prettyUnit(g.Limit.Unit.Name),
-			P95:   limitShare(lead.p95.Value, g.Limit.Value), AtMost: limitShare(lead.p95.UCL, g.Limit.Value), Over: "-",
+			P95:   p95, AtMost: atMost, Over: "-",
 			Outcome: s.Outcome, Why: s.Why, Notes: strings.Join(s.Notes, " "), LeftOut: strings.Join(excludedLines(g), "; "),
 			FromMemory: g.Limit.FromMemory(),
 		}

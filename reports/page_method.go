@@ -85,9 +85,7 @@ func pageLimitOf(l *limits.Limit) pageLimit {
 	if l.Form != "" && l.Form != "total" {
 		name += ", " + l.Form
 	}
-	if l.As != "" && l.As != l.Analyte && !strings.Contains(l.Analyte, "(as "+l.As+")") {
-		name += " (as " + l.As + ")"
-	}
+	name = asText(name, l.Analyte, l.As)
 	kind := l.Authority + " " + string(l.Kind)
 	if l.Kind.ShortTerm() && l.AveragingMin > 0 {
 		kind += ", " + publishedText(l.AveragingMin) + " min"

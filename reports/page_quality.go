@@ -112,7 +112,7 @@ func (p *webPage) findings(r *Report) {
 				if unsaid := notIn(f.Message, f.Subject); unsaid != "" {
 					said = unsaid + ": " + said
 				}
-				note := pageFinding{r.briefPlace(f), said, f.Remedy}
+				note := pageFinding{r.everyPlace(f), said, f.Remedy}
 				if i+1 < len(group) && group[i+1].Remedy == f.Remedy {
 					note.Remedy = "" // said once, after the last that share it
 				}

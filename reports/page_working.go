@@ -23,6 +23,12 @@ type workingLine struct {
 	Source string
 }
 
+// isTrivial reports whether a line only says a figure twice.
+func (l *workingLine) isTrivial() bool {
+	figure, sum, _ := strings.Cut(l.Sum, " = ")
+	return figure == sum
+}
+
 // workings writes the steps of results with the numbers they had.
 type workings struct {
 	report *Report
@@ -67,8 +73,12 @@ func (w *workings) step(result any, key string) (exposure.Step, bool) {
 func (w *workings) lines(result any, keys ...string) []workingLine {
 	var all []workingLine
 	for _, key := range keys {
-		if s, has := w.step(result, key); has {
-			all = append(all, w.line(&s))
+		s, has := w.step(result, key)
+		if !has {
+			continue
+		}
+		if line := w.line(&s); !line.isTrivial() {
+			all = append(all, line)
 		}
 	}
 	return all
@@ -79,7 +89,7 @@ func (w *workings) line(s *exposure.Step) workingLine {
 	if line, is := clockLine(s); is {
 		return line
 	}
-	rule := taken(s.By)
+	rule := ruleOf(s)
 	sum := &words{}
 	numbered := w.numbered(rule)
 	sum.write(&numbered, loose)
@@ -90,6 +100,21 @@ func (w *workings) line(s *exposure.Step) workingLine {
 		line.Rule = ""
 	}
 	return line
+}
+
+// ruleOf returns how a step came about: its expression with the branches taken. A
+// quotient stays one where it is divided by 1, as a fraction of a limit of 1 is.
+func ruleOf(s *exposure.Step) exposure.Expression {
+	rule := taken(s.By)
+	if isPlain(&rule) && s.By.Op == exposure.Over {
+		return withArgs(s.By, taken)
+	}
+	return rule
+}
+
+// isPlain reports whether an expression only takes a figure over.
+func isPlain(e *exposure.Expression) bool {
+	return e.Op == exposure.Reference || e.Op == exposure.Constant
 }
 
 // clockLine writes the minutes by the clock as people reckon them; false for
@@ -170,6 +195,10 @@ func taken(e exposure.Expression) exposure.Expression {
 		return without(e, 1)
 	case exposure.Plus, exposure.Sum:
 		return without(e, 0)
+	case exposure.Mean:
+		if len(e.Args) == 1 {
+			return e.Args[0]
+		}
 	case exposure.Over:
 		if e.Args[1].Evaluate(nil).Number == 1 {
 			return e.Args[0]
@@ -307,8 +336,8 @@ func (c *chain) follow(result any, key, about string) {
 	if !has {
 		return
 	}
-	rule := taken(s.By)
-	if plain := rule.Op == exposure.Reference || rule.Op == exposure.Constant; !plain {
+	rule := ruleOf(&s)
+	if !isPlain(&rule) {
 		line := c.of.line(&s)
 		line.Of, line.Sum = about, clip(line.Sum, longLine)
 		c.lines = append(c.lines, line)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -25,10 +26,11 @@ type Starter struct {
 // MostStarterWorkers is how many workers an example has at most.
 const MostStarterWorkers = 200
 
-// Rows of a starter sheet.
+// Rows and columns of a starter sheet.
 const (
 	guidedRows   = 2000 // that lists and ranges are laid over
 	readingsWide = 3    // columns of readings in the flows sheet
+	formWidth    = 160  // characters that a page takes across, in a size that is written beside
 	listsSheet   = "lists"
 )
 
@@ -112,8 +114,11 @@ func starterColumns(d *survey.Description) []starterColumn {
 func (b *starterBook) table(d *survey.Description, rows []exampleRow) error {
 	columns := starterColumns(d)
 	var errs []error
+	wide, lines := 0.0, 1
 	for at, c := range columns {
-		errs = append(errs, b.column(d, at+1, c, rows))
+		width := c.width(rows)
+		wide, lines = wide+width, max(lines, c.headingLines(width))
+		errs = append(errs, b.column(d, at+1, c, width))
 	}
 	for i, row := range rows {
 		for at, c := range columns {
@@ -122,32 +127,70 @@ func (b *starterBook) table(d *survey.Description, rows []exampleRow) error {
 			}
 		}
 	}
-	return errors.Join(append(errs, b.itemLists(d, rows), b.setUp(d.Name, len(columns), "landscape"),
-		b.titles(d.Name), b.file.SetRowHeight(d.Name, 1, 3*lineHeight+rowPadding),
+	return errors.Join(append(errs, b.itemLists(d, rows), b.setUp(d.Name, "landscape", int(math.Ceil(wide/formWidth))),
+		b.titles(d.Name), b.file.SetRowHeight(d.Name, 1, rowHeight(lines)),
 		b.file.SetPanes(d.Name, &excelize.Panes{Freeze: true, XSplit: 1, YSplit: 1, TopLeftCell: "B2", ActivePane: "bottomRight"}))...)
 }
 
-// column sets the look, width, header, note and list of one column.
-func (b *starterBook) column(d *survey.Description, at int, c starterColumn, rows []exampleRow) error {
-	name, err := excelize.ColumnNumberToName(at)
-	if err != nil {
-		return err
+// The headings of a starter sheet.
+const (
+	mostHeadingLines = 2
+	boldSpare        = 1.0 // what a bold heading needs over the width of its letters
+)
+
+// headingLines returns how many lines the heading takes in a column so wide.
+func (c *starterColumn) headingLines(width float64) int {
+	if c.needed {
+		width -= boldSpare
 	}
-	longest := max(narrowest+2, headingWidth(c.heading))
+	return textLines(c.heading, width)
+}
+
+// width returns the width in which a column shows its heading in few lines, and
+// its dates and the example's cells whole.
+func (c *starterColumn) width(rows []exampleRow) float64 {
+	if c.Type == survey.ItemCell {
+		return widest // a title goes there
+	}
+	longest := max(narrowest, headingWidth(c.heading))
+	if c.needed {
+		longest += boldSpare
+	}
+	for longest < widest && c.headingLines(longest) > mostHeadingLines {
+		longest++
+	}
 	for _, row := range rows {
 		longest = max(longest, float64(cellsOf(row[c.key]))+charPadding)
 	}
 	if pattern := c.Pattern(); pattern != "" {
 		longest = max(longest, float64(len(pattern))+charPadding)
 	}
-	head := look{bold: c.needed, fill: headFill, edge: thinLine, wrap: true}
+	return min(longest, widest)
+}
+
+// column sets the look, width, header, note and list of one column.
+func (b *starterBook) column(d *survey.Description, at int, c starterColumn, width float64) error {
+	name, err := excelize.ColumnNumberToName(at)
+	if err != nil {
+		return err
+	}
+	head := look{bold: c.needed, fill: headFill, edge: thinLine, wrap: true, right: c.holdsFigures()}
 	return errors.Join(
-		b.file.SetColWidth(d.Name, name, name, min(longest, widest)),
-		b.file.SetColStyle(d.Name, name, b.styles.of(look{format: entryFormat(c.Column)})),
+		b.file.SetColWidth(d.Name, name, name, width),
+		b.file.SetColStyle(d.Name, name, b.styles.of(look{format: entryFormat(c.Column), right: c.Type == survey.ResultCell})),
 		b.file.SetCellStr(d.Name, name+"1", c.heading),
 		b.file.SetCellStyle(d.Name, name+"1", name+"1", b.styles.of(head)),
 		b.note(d.Name, name+"1", columnNote(c.Column)),
 		b.validate(d.Name, name, c.Column))
+}
+
+// holdsFigures reports whether a column's cells stand at its right edge.
+func (c *starterColumn) holdsFigures() bool {
+	switch c.Type {
+	case survey.NumberCell, survey.FractionCell, survey.ReadingsCell, survey.ResultCell:
+		return true
+	}
+	return false
 }
 
 // entryFormat is how cells of a column that are still to be filled show what
@@ -169,7 +212,7 @@ func (b *starterBook) example(d *survey.Description, column, row int, c *survey.
 	if err != nil {
 		return err
 	}
-	l := look{format: entryFormat(c), italic: strings.HasPrefix(text, survey.ExamplePrefix)}
+	l := look{format: entryFormat(c), right: c.Type == survey.ResultCell, italic: strings.HasPrefix(text, survey.ExamplePrefix)}
 	var value any = text
 	switch entry := entryOf(c, text).(type) {
 	case float64:
@@ -184,9 +227,10 @@ func (b *starterBook) example(d *survey.Description, column, row int, c *survey.
 	return errors.Join(b.file.SetCellValue(d.Name, cell, value), b.file.SetCellStyle(d.Name, cell, cell, b.styles.of(l)))
 }
 
-// setUp sets how a sheet prints: on A4, as wide as the page.
-func (b *starterBook) setUp(sheet string, columns int, orientation string) error {
-	fit, paper, wide, high := true, 9, 1, 0
+// setUp sets how a sheet prints: on A4, over as many pages side by side as are
+// given.
+func (b *starterBook) setUp(sheet, orientation string, wide int) error {
+	fit, paper, high := true, 9, 0
 	return errors.Join(
 		b.file.SetSheetProps(sheet, &excelize.SheetPropsOptions{FitToPage: &fit}),
 		b.file.SetPageLayout(sheet, &excelize.PageLayoutOptions{Size: &paper, Orientation: &orientation, FitToWidth: &wide, FitToHeight: &high}),
@@ -194,7 +238,7 @@ func (b *starterBook) setUp(sheet string, columns int, orientation string) error
 		b.file.SetHeaderFooter(sheet, &excelize.HeaderFooterOptions{OddHeader: "&L&F&R&A", OddFooter: "&RPage &P of &N"}))
 }
 
-// titles repeats the header row on every printed page.
+// titles repeats the header row and the first column on every printed page.
 func (b *starterBook) titles(sheet string) error {
-	return b.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet, RefersTo: "'" + sheet + "'!$1:$1"})
+	return b.file.SetDefinedName(&excelize.DefinedName{Name: "_xlnm.Print_Titles", Scope: sheet, RefersTo: "'" + sheet + "'!$A:$A,'" + sheet + "'!$1:$1"})
 }

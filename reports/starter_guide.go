@@ -15,26 +15,26 @@ type guideStep struct{ sheet, what string }
 
 // guideSteps is the order of work, in ten lines.
 var guideSteps = []guideStep{
-	{"", "Look round. Every sheet holds an invented example. Rows whose first cells begin with " + survey.ExamplePrefix + " are deleted before your own results count: whole rows, never the header."},
-	{"survey", "Write your site, names and dates over the example's. The settings stand at their defaults; the note on each says what it does."},
-	{"devices", "One row for each flow meter, with the date of its certificate."},
-	{"media", "One row for each kind of filter or tube: the flow its method asks for, its volumes, its form."},
-	{"workers", "One row for each person, by code. In shifts, one row for each person and shift, with start and end."},
+	{"", "Look round. Every sheet holds invented rows; their first cells begin with " + survey.ExamplePrefix + ". They count like any others until you delete them: whole rows, never the header."},
+	{"survey", "Fill in title, site, client and names. The settings stand at their defaults; the note on each says what it does. In authorities the first governs."},
+	{"devices", "One row for each flow meter, with the date of its certificate. In media, one row for each kind of filter or tube: the flow its method asks for, its volumes, its form."},
+	{"limits", "Only if you or your client have limits of your own: a row for each. Then name their authority in survey, in authorities, first if it is to govern. An oxide limited as such but analysed as its metal goes into derived."},
+	{"workers", "One row for each person, by code. In shifts, one row for each person and shift. In gaps, each stretch whose exposure you know without sampling: a lunch, the wash-up."},
 	{survey.FieldSheet, "Print it, one for two trains. Before sampling set every leg, then read every leg again untouched; after sampling read every leg once more."},
-	{"flows", "Copy the readings: one row for each leg and check. pre is before sampling, post after; adjusted where you set the flow, verified where you only read it."},
-	{"samples", "One row for each filter or tube: its train and leg, its lot, who wore it, start and stop with the date. Two field blanks of each lot: kind blank, no train, no times of day."},
-	{"lab", "One row for each sample and analyte, as the laboratory wrote it: <0.06 where nothing was found. Front and back of a tube are two rows. In survey, add the item results_received."},
+	{"flows", "Copy the readings and the unit as the meter showed it: one row for each leg and check. pre is before sampling, post after; adjusted where you set the flow, verified where you only read it."},
+	{"samples", "One row for each filter or tube: its train, leg and lot, who wore it, start and stop with the date, the minutes the pump stood still in pause. Two field blanks of each lot: kind blank, no train, no times of day."},
+	{"lab", "One row for each sample and analyte, as the laboratory wrote it: <0.06 where nothing was found. Front and back of a tube are two rows. In survey, write the day they came beside results_received."},
 	{"", "Save, then type:  airtally check FILE.xlsx  and mend what it names;  then  airtally reduce FILE.xlsx -o results  for the report."},
 }
 
 // guideFoot are remarks under the order of work.
 var guideFoot = []string{
-	"Headers: bold with (required) must be filled in every row; the others may stay blank. Point at a header to read what it wants.",
+	"Headers: bold with (required) must be filled in every row; the others may stay blank, and in survey what is not known yet. Point at a header to read what it wants.",
 	"Dates: 2026-03-02 22:10, hours from 0 to 23. Numbers, codes and CAS numbers: type them as they are; those columns keep what you type.",
 	"Columns may be moved, and those not needed deleted. Add none above the header row.",
 }
 
-var guideWidths = []float64{5, 15, 13, 84}
+var guideWidths = []float64{5, 12, 10, 90}
 
 // guide fills the first sheet: the order of work, and what each sheet holds.
 func (b *starterBook) guide(plan trainPlan) error {
@@ -62,7 +62,7 @@ func (b *starterBook) guide(plan trainPlan) error {
 	g.row++
 	g.line(look{italic: true, wrap: true}, 0, Caution)
 	g.line(look{}, 0, "Made by airtally "+b.Version+".")
-	return errors.Join(append(g.errs, b.setUp(g.sheet, len(guideWidths), "portrait"))...)
+	return errors.Join(append(g.errs, b.setUp(g.sheet, "portrait", 1))...)
 }
 
 // says tells in words what trains the example shows.
@@ -171,7 +171,7 @@ func (b *starterBook) field(plan trainPlan) error {
 		g.row++
 		g.form(plan)
 	}
-	return errors.Join(append(g.errs, b.setUp(g.sheet, len(widths), "landscape"), b.onePage(g.sheet))...)
+	return errors.Join(append(g.errs, b.setUp(g.sheet, "landscape", 1), b.onePage(g.sheet))...)
 }
 
 // form writes the lines of one train.
@@ -180,7 +180,7 @@ func (g *sheetWriter) form(plan trainPlan) {
 		"Temperature ________ °C   Pressure ________ kPa   Checked by ____________")
 	for _, l := range plan.legs {
 		g.line(look{}, fieldHeadHigh, "Leg "+l.leg+"   Sample ____________   Medium ________________________   Lot ____________   "+
-			"Start ____________   Stop ____________   Pause ________ min")
+			"Start ____________   Stop ____________   Pause ________ min   Pump timer ________ min")
 	}
 	g.row++
 	for i, c := range fieldColumns {

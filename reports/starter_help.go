@@ -1,7 +1,9 @@
 package reports
 
 import (
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -38,8 +40,17 @@ func noteHeight(text string) uint {
 const boundless = 1e6
 
 // columnNote says what a column holds, in words.
-func columnNote(c *survey.Column) string {
+func columnNote(c *survey.Column) string { return noteOn(c, "Left blank it means ") }
+
+// itemNote says what an item of the survey sheet states. A setting left blank
+// is a slip, and found; its default counts without the row.
+func itemNote(c *survey.Column) string { return noteOn(c, "Without this row it is ") }
+
+func noteOn(c *survey.Column, byDefault string) string {
 	lines := []string{sentence(c.Help)}
+	if c.Type == survey.UnitCell { // a capital letter would make another unit
+		lines[0] = "Unit: " + stopped(c.Help)
+	}
 	if c.Required {
 		lines = append(lines, "Required: fill it in every row.")
 	}
@@ -50,7 +61,10 @@ func columnNote(c *survey.Column) string {
 	}
 	lines = append(lines, allowed(c)...)
 	if c.Default != "" {
-		lines = append(lines, "Left blank it means "+c.Default+".")
+		lines = append(lines, byDefault+c.Default+".")
+	}
+	if c.Advice != "" {
+		lines = append(lines, c.Advice)
 	}
 	return strings.Join(lines, "\n")
 }
@@ -68,7 +82,11 @@ func allowed(c *survey.Column) []string {
 		lines = append(lines, "As it stands in the sheet "+c.Refers+".")
 	}
 	if pattern := c.Pattern(); pattern != "" {
-		lines = append(lines, "Written "+pattern+"; hours from 0 to 23.")
+		line := "Written " + pattern
+		if !c.DateOnly {
+			line += "; hours from 0 to 23"
+		}
+		lines = append(lines, line+".")
 	}
 	switch c.Type {
 	case survey.FractionCell:
@@ -84,7 +102,14 @@ func allowed(c *survey.Column) []string {
 
 func sentence(help string) string {
 	first, size := utf8.DecodeRuneInString(help)
-	return strings.ToUpper(string(first)) + help[size:] + "."
+	return strings.ToUpper(string(first)) + stopped(help[size:])
+}
+
+func stopped(text string) string {
+	if strings.HasSuffix(text, ".") {
+		return text
+	}
+	return text + "."
 }
 
 // validate lays the list or the range of a column over its cells. A value
@@ -143,24 +168,29 @@ func (b *starterBook) itemLists(d *survey.Description, rows []exampleRow) error 
 		return err
 	}
 	for i, row := range rows {
-		for k := range items {
-			if items[k].Name != row["item"] {
-				continue
-			}
-			if err := b.note(d.Name, fmt.Sprintf("A%d", i+2), columnNote(&items[k])); err != nil {
-				return err
-			}
-			v := excelize.NewDataValidation(true)
-			v.SetSqref(fmt.Sprintf("B%d", i+2))
-			if use, err := restrict(v, &items[k]); err != nil || !use {
-				continue
-			}
-			if err := b.file.AddDataValidation(d.Name, v); err != nil {
-				return err
-			}
+		k := slices.IndexFunc(items, func(c survey.Column) bool { return c.Name == row["item"] })
+		if err := b.item(d.Name, i+2, &items[k]); err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// item explains one row of the survey sheet, and lays the list of its values
+// and the format of its dates over the cell they are typed into.
+func (b *starterBook) item(sheet string, row int, c *survey.Column) error {
+	value := fmt.Sprintf("B%d", row)
+	errs := []error{b.note(sheet, fmt.Sprintf("A%d", row), itemNote(c))}
+	if pattern := c.Pattern(); pattern != "" {
+		errs = append(errs, b.file.SetCellStyle(sheet, value, value, b.styles.of(look{format: pattern})))
+	}
+	v := excelize.NewDataValidation(true)
+	v.SetSqref(value)
+	use, err := restrict(v, c)
+	if use && err == nil {
+		err = b.file.AddDataValidation(sheet, v)
+	}
+	return errors.Join(append(errs, err)...)
 }
 
 // lists adds the hidden sheet of lists too long to stand in a cell's rule.

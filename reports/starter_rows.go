@@ -70,7 +70,7 @@ var (
 	}
 	solventLeg = legPlan{
 		medium: exampleRow{"medium": exampleID("TUBE"), "description": "charcoal tube, 100 mg and 50 mg", "method": "solvents method",
-			"target_flow_lpm": "0.05", "tolerance_pct": "5", "volume_min_l": "1", "volume_max_l": "24", "breakthrough_pct": "10", "holding_days": "30"},
+			"form": "vapour", "target_flow_lpm": "0.05", "tolerance_pct": "5", "volume_min_l": "1", "volume_max_l": "24", "breakthrough_pct": "10", "holding_days": "30"},
 		unit: "mL/min", flow: 50, decimals: 1, device: exampleID("FM2"), lot: exampleID("L3"),
 		analytes: []exampleAnalyte{{name: "Toluene", cas: "108-88-3", micrograms: 240, reportingLimit: "5", sections: true}},
 	}
@@ -163,7 +163,9 @@ type visit struct {
 	number             int
 	worker, shift      string
 	day                time.Time
-	set, start, stop   time.Time // first flow check, sampling
+	set, start, stop   time.Time     // first flow check, sampling
+	lunch              time.Time     // its start
+	pause              time.Duration // of the pump at lunch
 	shiftFrom, shiftTo time.Time
 }
 
@@ -177,6 +179,9 @@ func visitOf(number int) visit {
 	v := visit{number: number, worker: exampleID(fmt.Sprintf("W%02d", number+1)), shift: exampleID("DAY" + strconv.Itoa(days+1)), day: day}
 	v.shiftFrom, v.shiftTo = at(7, 0).Add(late), at(15, 0).Add(late)
 	v.set, v.start, v.stop = at(6, 25).Add(late), at(7, 10).Add(late), at(14, 40).Add(late)
+	if number == 0 { // one shows how a lunch is stated
+		v.lunch, v.pause = at(11, 30), 30*time.Minute
+	}
 	return v
 }
 
@@ -203,32 +208,35 @@ func (p trainPlan) examples(workers int) map[string][]exampleRow {
 		p.sampled(v, add)
 	}
 	p.blanks(add)
-	add("gaps", exampleRow{"shift": visitOf(0).shift, "worker": visitOf(0).worker, "start": clockText(visitOf(0).stop),
-		"end": clockText(visitOf(0).shiftTo), "treat": "zero", "reason": "wash-up, no exposure"})
+	first := visitOf(0)
+	add("gaps", first.gap(first.lunch, first.lunch.Add(first.pause), "lunch, pump stopped, no exposure"))
+	add("gaps", first.gap(first.stop, first.shiftTo, "wash-up, no exposure"))
 	return rows
+}
+
+// pauseText returns the minutes of the pause, "" where there is none.
+func (v visit) pauseText() string {
+	if v.pause == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(v.pause.Minutes(), 'f', -1, 64)
+}
+
+// gap returns a row of a stretch of the visit's shift without exposure.
+func (v visit) gap(from, to time.Time, reason string) exampleRow {
+	return exampleRow{"shift": v.shift, "worker": v.worker, "start": clockText(from), "end": clockText(to), "treat": "zero", "reason": reason}
 }
 
 func exampleDevice(name string) exampleRow {
 	return exampleRow{"device": exampleID(name), "kind": "volumetric", "accuracy_pct": "1", "certified": "2025-11-18", "interval_months": "12"}
 }
 
-// exampleItems returns the survey table: facts to write over, and every
-// setting that has a default, at it. Dates that others are counted from are
-// not among them: one left standing would be believed.
+// exampleItems returns the survey table: every item, the settings at their
+// defaults. Facts stay blank: one left standing would be believed.
 func exampleItems() []exampleRow {
-	facts := map[string]string{
-		"title": "Air sampling, example", "site": "your site", "client": "your client", "prepared_by": "your name",
-		"reviewed_by": "your reviewer", "report_number": exampleID("1"),
-	}
 	var rows []exampleRow
 	for _, item := range survey.Items() {
-		value := facts[item.Name]
-		if value == "" {
-			value = item.Default
-		}
-		if value != "" {
-			rows = append(rows, exampleRow{"item": item.Name, "value": value})
-		}
+		rows = append(rows, exampleRow{"item": item.Name, "value": item.Default})
 	}
 	return rows
 }
@@ -264,7 +272,8 @@ func (p trainPlan) sampled(v visit, add func(string, exampleRow)) {
 	for i, l := range p.legs {
 		sample := exampleID(strconv.Itoa(101 + v.number*len(p.legs) + i))
 		add("samples", exampleRow{"sample": sample, "kind": "personal", "train": v.train(), "leg": l.leg, "medium": l.medium["medium"],
-			"lot": l.lot, "worker": v.worker, "shift": v.shift, "start": clockText(v.start), "stop": clockText(v.stop), "purpose": "shift", "note": "example"})
+			"lot": l.lot, "worker": v.worker, "shift": v.shift, "start": clockText(v.start), "stop": clockText(v.stop),
+			"pause_min": v.pauseText(), "purpose": "shift", "note": "example"})
 		for _, a := range l.analytes {
 			held := a.micrograms * (0.7 + 0.15*float64(v.number%5))
 			a.results(sample, l, strconv.FormatFloat(held, 'g', 3, 64), v.day, add)

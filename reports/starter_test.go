@@ -57,9 +57,83 @@ func TestTheStarterIsPlain(t *testing.T) {
 	assert.False(t, visible)
 	first, err := f.GetRows(survey.GuideSheet)
 	require.NoError(t, err)
+	steps := ""
 	for i := range 10 {
-		assert.True(t, slices.ContainsFunc(first, func(row []string) bool { return len(row) > 3 && row[0] == fmt.Sprint(i+1) && row[3] != "" }), "step %d", i+1)
+		at := slices.IndexFunc(first, func(row []string) bool { return len(row) > 3 && row[0] == fmt.Sprint(i+1) })
+		require.GreaterOrEqual(t, at, 0, "step %d", i+1)
+		steps += first[at][1] + " " + first[at][3] + "\n"
 	}
+	for _, word := range []string{"limits", "authorities", "derived", "gaps", "media", "shifts", "results_received", survey.ExamplePrefix} {
+		assert.Contains(t, steps, word)
+	}
+}
+
+// Each item of the survey sheet stands there with its note, at its default, or
+// blank; a date is shown as one.
+func TestTheSurveySheetHoldsEveryItem(t *testing.T) {
+	f := starterFile(t, Starter{Train: TwoCassettes, Workers: 1})
+	rows, err := f.GetRows("survey")
+	require.NoError(t, err)
+	notes, err := f.GetComments("survey")
+	require.NoError(t, err)
+	for i, item := range survey.Items() {
+		row, cell := append(rows[i+1], ""), fmt.Sprintf("A%d", i+2)
+		assert.Equal(t, item.Name, row[0])
+		assert.Equal(t, item.Default, strings.TrimSpace(row[1]), item.Name)
+		at := slices.IndexFunc(notes, func(n excelize.Comment) bool { return n.Cell == cell })
+		require.GreaterOrEqual(t, at, 0, item.Name)
+		assert.Contains(t, fmt.Sprint(notes[at].Paragraph), itemNote(&item))
+		style, err := f.GetCellStyle("survey", fmt.Sprintf("B%d", i+2))
+		require.NoError(t, err)
+		look, err := f.GetStyle(style)
+		require.NoError(t, err)
+		if item.Type == survey.MomentCell {
+			require.NotNil(t, look.CustomNumFmt, item.Name)
+			assert.Equal(t, "yyyy-mm-dd", *look.CustomNumFmt)
+		}
+	}
+}
+
+// A note must not make another unit of one: mg is no Mg.
+func TestNotesLeaveUnitsAsTheyAre(t *testing.T) {
+	for _, d := range survey.Descriptions() {
+		for i := range d.Columns {
+			c := &d.Columns[i]
+			assert.NotContains(t, columnNote(c), "....", "%s.%s", d.Name, c.Name)
+			if c.Type == survey.UnitCell {
+				assert.Contains(t, columnNote(c), "Unit: "+c.Help, "%s.%s", d.Name, c.Name)
+			}
+		}
+	}
+}
+
+// What a page takes across is as wide as one can write beside, and headings
+// take no more lines than two.
+func TestTheStarterPrintsToBeWrittenOn(t *testing.T) {
+	f := starterFile(t, Starter{Train: CassetteAndTube, Workers: 2})
+	for _, d := range survey.Descriptions() {
+		wide := 0.0
+		for at := range starterColumns(d) {
+			name, err := excelize.ColumnNumberToName(at + 1)
+			require.NoError(t, err)
+			width, err := f.GetColWidth(d.Name, name)
+			require.NoError(t, err)
+			wide += width
+		}
+		page, err := f.GetPageLayout(d.Name)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, wide/float64(*page.FitToWidth), float64(formWidth), d.Name)
+		height, err := f.GetRowHeight(d.Name, 1)
+		require.NoError(t, err)
+		assert.LessOrEqual(t, height, rowHeight(mostHeadingLines), d.Name)
+	}
+	var titles []string
+	for _, n := range f.GetDefinedName() {
+		if n.Name == "_xlnm.Print_Titles" && n.Scope == "samples" {
+			titles = append(titles, n.RefersTo)
+		}
+	}
+	assert.Equal(t, []string{"'samples'!$A:$A,'samples'!$1:$1"}, titles)
 }
 
 // Every described column stands in its sheet, with a note; the header row
@@ -81,7 +155,7 @@ func TestStarterSheetsExplainTheirColumns(t *testing.T) {
 			assert.Equal(t, c.heading, rows[0][at])
 			i := slices.IndexFunc(notes, func(n excelize.Comment) bool { return n.Cell == cell })
 			require.GreaterOrEqual(t, i, 0, "%s %s has no note", d.Name, cell)
-			assert.Contains(t, notes[i].Text+fmt.Sprint(notes[i].Paragraph), sentence(c.Help))
+			assert.Contains(t, notes[i].Text+fmt.Sprint(notes[i].Paragraph), columnNote(c.Column))
 		}
 		panes, err := f.GetPanes(d.Name)
 		require.NoError(t, err)
@@ -162,6 +236,7 @@ func TestTheFieldSheetHoldsEveryCheck(t *testing.T) {
 	for kind, want := range map[TrainKind]int{TwoCassettes: 7, CassetteAndTube: 7, SingleSampler: 3} {
 		rows, err := starterFile(t, Starter{Train: kind, Workers: 1}).GetRows(survey.FieldSheet)
 		require.NoError(t, err)
+		assert.Contains(t, fmt.Sprint(rows), "Pump timer", kind)
 		lines := 0
 		for _, row := range rows {
 			if len(row) > 4 && (row[4] == "adjusted" || row[4] == "verified") {

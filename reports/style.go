@@ -160,8 +160,21 @@ const exponentFrom = 1e7
 // others look like follows it.
 var farShare = fmt.Sprintf(`[>%d]">%d %%"`, mostShare, mostShare*100) + clear + ";"
 
+// fewFormat returns the format of an upper limit that words tell better; where an
+// edit brings it under its limit, its figure shows.
+func fewFormat(c cell, show showing) string {
+	words := `"` + tooFew + `"` + clear
+	if c.number <= c.mark {
+		return words
+	}
+	return "[>" + string(appendNumber(nil, c.mark)) + "]" + words + ";" + numberFormat(2, show == percent)
+}
+
 // formatOf returns the format that shows the number of c as the field wants.
 func formatOf(c cell, show showing) string {
+	if c.few {
+		return fewFormat(c, show)
+	}
 	switch show {
 	case whole:
 		return "0" + clear
@@ -183,7 +196,7 @@ func formatOf(c cell, show showing) string {
 // entry returns c as a row of a table has it; what is missing has no value
 // there, but the line under its row.
 func (s *styles) entry(c cell, show showing) excelize.Cell {
-	l := look{edge: hairLine, middle: true, wrap: mayWrap(c, show), inset: show == prose}
+	l := look{edge: hairLine, middle: true, wrap: mayWrap(c, show), inset: standsIn(show)}
 	if show == span {
 		l.right, l.format = true, textOnly+clear
 	}
@@ -201,6 +214,10 @@ func (s *styles) entry(c cell, show showing) excelize.Cell {
 		return s.textEntry(c.words(), show, l)
 	}
 }
+
+// standsIn reports whether the texts of a column stand a little in, off what the
+// column before them holds.
+func standsIn(show showing) bool { return show == prose || show == remark }
 
 // mayWrap reports whether a cell holds text that may take several lines.
 func mayWrap(c cell, show showing) bool {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"airtally/exposure"
@@ -99,10 +100,38 @@ func (r *Report) writeTitle(p *page) {
 	p.wrapped("", "  ", r.holds()+".")
 }
 
-// holds says how much was read and made of it.
+// holds says how much was read and made of it: sections of a sample are rows of
+// one result, and an exposure, of a worker in a shift to a substance, is averaged
+// over the shift, over 8 hours and so on.
 func (r *Report) holds() string {
-	return fmt.Sprintf("%s, %s, %s", counted(len(r.Samples), "sample"),
-		counted(len(r.Concentrations), "laboratory result"), counted(len(r.Exposures), "exposure"))
+	rows, derived := 0, 0
+	for _, s := range r.Surveys {
+		rows += len(s.Lab)
+	}
+	for i := range r.Concentrations {
+		if r.Concentrations[i].IsDerived() {
+			derived++
+		}
+	}
+	results := counted(len(r.Concentrations)-derived, "result")
+	if derived > 0 {
+		results += fmt.Sprintf(", and %d were derived", derived)
+	}
+	return fmt.Sprintf("%s; %s gave %s; %s gave %s", counted(len(r.Samples), "sample"), counted(rows, "lab row"), results,
+		counted(r.distinctExposures(), "exposure"), counted(len(r.Exposures), "average"))
+}
+
+// distinctExposures counts each worker, shift and substance once.
+func (r *Report) distinctExposures() int {
+	type one struct {
+		of        *exposure.WorkerShift
+		substance *exposure.Substance
+	}
+	met := map[one]bool{}
+	for i := range r.Exposures {
+		met[one{r.Exposures[i].WorkerShift, r.Exposures[i].Substance}] = true
+	}
+	return len(met)
 }
 
 // counted returns a count with its noun.
@@ -143,13 +172,14 @@ func (r *Report) writeHighest(p *page) {
 	if more > 0 {
 		p.wrapped("", "", fmt.Sprintf("and %d more, none of graver outcome than these", more))
 	}
+	if slices.ContainsFunc(top, isWorst8h) {
+		p.wrapped("", "", worst8Note)
+	}
 }
 
 func comparisonLine(c *exposure.Comparison) []string {
 	limit := fmt.Sprintf("%s %s %s", c.Limit.Kind, publishedText(c.LimitValue), prettyUnit(c.Limit.Unit.Name))
-	if c.Basis == exposure.Worst8h {
-		limit += ", " + averageWords[c.Basis]
-	}
+	limit += prefixed(", ", unusualAverage(c))
 	if c.Limit.FromMemory() {
 		limit += ", " + limits.MemoryMark
 	}

@@ -1,6 +1,7 @@
 package reports
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -108,6 +109,71 @@ func (r *Report) briefPlace(f *finding.Finding) string {
 		at.File = ""
 	}
 	return strings.TrimPrefix(at.String(), ":")
+}
+
+// mostPlaces is how many places, or runs of them, are told of one finding.
+const mostPlaces = 30
+
+// everyPlace names all places of a finding, rows that follow each other as one:
+// "flows!F12, F14 to F19".
+func (r *Report) everyPlace(f *finding.Finding) string {
+	all := append([]finding.Place{f.Place}, f.Also...)
+	slices.SortFunc(all, byColumn)
+	all = slices.Compact(all)
+	var said []string
+	runs, before := 0, finding.Place{}
+	for from, to := 0, 0; from < len(all); from = to {
+		for to = from + 1; to < len(all) && followsOn(all[to-1], all[to]); to++ {
+		}
+		if runs++; runs > mostPlaces {
+			continue
+		}
+		words := r.shortPlace(all[from], before)
+		if to-from > 1 {
+			words += " to " + placeInSheet(all[to-1])
+		}
+		said, before = append(said, words), all[from]
+	}
+	if runs > mostPlaces {
+		said = append(said, fmt.Sprintf("and %d more", runs-mostPlaces))
+	}
+	return strings.Join(said, ", ")
+}
+
+// byColumn orders places by table, column and row.
+func byColumn(a, b finding.Place) int {
+	if a.File != b.File || a.Table != b.Table {
+		return cmp.Or(strings.Compare(a.File, b.File), cmp.Compare(tableOrder(a.Table), tableOrder(b.Table)), strings.Compare(a.Table, b.Table))
+	}
+	x, y := columnOf(a), columnOf(b)
+	return cmp.Or(cmp.Compare(len(x), len(y)), strings.Compare(x, y), cmp.Compare(a.Row, b.Row))
+}
+
+// followsOn reports whether b stands in the row below a, in the same column.
+func followsOn(a, b finding.Place) bool {
+	return a.File == b.File && a.Table == b.Table && a.Row > 0 && columnOf(a) == columnOf(b) && b.Row == a.Row+1
+}
+
+// columnOf returns the letters of the column of a place.
+func columnOf(p finding.Place) string { return strings.TrimRight(p.Cell, "0123456789") }
+
+// placeInSheet names a place for a reader who knows the sheet.
+func placeInSheet(p finding.Place) string {
+	switch {
+	case p.Cell != "":
+		return p.Cell
+	case p.Row > 0:
+		return fmt.Sprintf("row %d", p.Row)
+	}
+	return p.String()
+}
+
+// shortPlace names a place, without its sheet where that is the one before it.
+func (r *Report) shortPlace(p, before finding.Place) string {
+	if before != (finding.Place{}) && p.File == before.File && p.Table == before.Table {
+		return placeInSheet(p)
+	}
+	return r.briefPlace(&finding.Finding{Place: p})
 }
 
 // ofLaboratory reports whether a file is a laboratory's own, or how it is read.

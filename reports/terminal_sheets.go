@@ -35,7 +35,7 @@ func (r *Report) writeSheets(p *page) {
 		for _, l := range wrap(s.title(), columns) {
 			p.strong(l)
 		}
-		s.write(p)
+		s.write(p, r)
 	}
 }
 
@@ -101,7 +101,7 @@ func (s *sheetFindings) title() string {
 
 // write writes the findings of a sheet, a kind up to so many times. A remedy
 // that several of a kind in a row share is said once, after the last of them.
-func (s *sheetFindings) write(p *page) {
+func (s *sheetFindings) write(p *page, r *Report) {
 	told := map[finding.Code]int{}
 	var shown []*finding.Finding
 	var kinds []finding.Code
@@ -114,7 +114,7 @@ func (s *sheetFindings) write(p *page) {
 		}
 	}
 	for i, f := range shown {
-		s.writeOne(p, f)
+		s.writeOne(p, r, f)
 		if next := i + 1; next == len(shown) || shown[next].Remedy != f.Remedy || shown[next].Code != f.Code {
 			writeRemedy(p, f.Remedy)
 		}
@@ -128,7 +128,7 @@ func (s *sheetFindings) write(p *page) {
 
 // writeOne writes where a finding stands in its sheet, what it is, and what it
 // says.
-func (s *sheetFindings) writeOne(p *page, f *finding.Finding) {
+func (s *sheetFindings) writeOne(p *page, r *Report, f *finding.Finding) {
 	at := f.Place
 	at.File = "" // the title names it
 	where := strings.TrimPrefix(at.String(), ":")
@@ -138,5 +138,8 @@ func (s *sheetFindings) writeOne(p *page, f *finding.Finding) {
 	p.wrapped("  ", "    ", strings.TrimPrefix(where+" · ", " · ")+strings.ToUpper(f.Severity.String())+" · "+codeWords(f.Code))
 	for _, l := range wrap(saidOf(f), columns-6) {
 		p.line("      " + l)
+	}
+	if len(f.Also) > 0 {
+		p.wrapped("      ", "        ", "All its places: "+r.everyPlace(f))
 	}
 }

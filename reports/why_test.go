@@ -21,7 +21,7 @@ func TestWhyAComparisonIsUndecided(t *testing.T) {
 		"breakthrough":                  {stats.AtLeast(0.4), none, none, stats.Some(100), "only a lower bound"},
 		"non-detect over the limit":     {stats.Under(1.2, 0.6), none, none, stats.Some(100), "bounds span the limit"},
 		"the error reaches the limit":   {stats.Exact(0.95), stats.Some(0.83), stats.Some(1.07), stats.Some(50), "sampling and analytical error"},
-		"clear of it, little sampled":   {stats.Exact(0.2), stats.Some(0.1), stats.Some(0.3), stats.Some(56.25), "56.2 % of shift sampled"},
+		"clear of it, little sampled":   {stats.Exact(0.2), stats.Some(0.1), stats.Some(0.3), stats.Some(56.25), "56.3 % of shift sampled"},
 		"above as sampled, not as zero": {stats.Exact(1.1), none, none, stats.Some(80), "80.0 % of shift sampled"},
 		"over for certain, not sampled": {stats.AtLeast(1.3), none, none, stats.Some(40), "40.0 % of shift sampled"},
 		"coverage missing":              {stats.Exact(0.2), none, none, none, "minutes not sampled"},

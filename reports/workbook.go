@@ -333,7 +333,7 @@ func (b *book) headings(a *array, columns []int) []excelize.Cell {
 	entries := make([]excelize.Cell, len(columns))
 	for i, at := range columns {
 		h := &a.fields[at]
-		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: mediumLine, right: h.show == span || a.numeric(at), inset: h.show == prose}
+		l := look{bold: true, wrap: true, middle: true, fill: headFill, edge: mediumLine, right: h.show == span || a.numeric(at), inset: standsIn(h.show)}
 		if h.aside {
 			l.bold, l.italic, l.fill = false, true, ""
 		}

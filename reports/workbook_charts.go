@@ -231,7 +231,7 @@ func (b *book) exposureFigures(points []charted) chartTable {
 // groupFigures returns the figures of the chart of groups: the 95th percentile
 // and its limits as shares of the limit that governs.
 func (b *book) groupFigures() chartTable {
-	t := chartTable{headings: []string{"Group", "95th percentile", "At most, 95 % confidence", "At least, 95 % confidence", "", "Limit"}}
+	t := chartTable{headings: []string{"Group", "95th percentile", "Upper limit, 95 % confidence", "Lower limit, 95 % confidence", "", "Limit"}}
 	at := slices.IndexFunc(b.placed, func(p *placed) bool { return p.name == "groups" })
 	if at < 0 {
 		return t
@@ -407,8 +407,8 @@ func groupChart(t *chartTable) *excelize.Chart {
 	low, high = math.Max(low, bottomShare), math.Min(high, topShare)
 	c := sharesChart("95th percentile of each group as a share of the governing limit, with its confidence limits", low, high,
 		t.series("B", marks("circle", 7, ink), noLine),
-		t.series("C", marks("dash", 10, ink), noLine),
-		t.series("D", marks("dash", 10, greyInk), noLine),
+		t.series("C", marks("triangle", 8, greyInk), noLine),
+		t.series("D", marks("diamond", 8, greyInk), noLine),
 		t.series("F", noMark, limitLine))
 	c.XAxis.DropLines = true
 	return c

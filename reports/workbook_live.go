@@ -175,7 +175,7 @@ func (p interval) isExact() bool {
 func (w *rowWriter) spell(column, row int, p interval) {
 	c, show := w.cells[column], w.fields[w.columns[column]].show
 	at := w.namesOf(row, p)
-	l := look{edge: hairLine, middle: true, wrap: show == remark || show == prose, inset: show == prose}
+	l := look{edge: hairLine, middle: true, wrap: show == remark || show == prose, inset: standsIn(show)}
 	said, formula := c.words(), ""
 	switch {
 	case c.form == isTruth:
@@ -260,8 +260,8 @@ func (s *styles) liveEntry(step *exposure.Step, c cell, show showing, formula st
 		value = exposure.NoBound
 		l.format = withBounds(numberFormat(3, show == percent))
 	default:
-		l.format = formatOf(number(value).against(c.mark), show)
-		if isUpper(step.Key) {
+		l.format = formatOf(number(value).against(c.mark).ofFew(c.few), show)
+		if isUpper(step.Key) && !c.few {
 			l.format = withBounds(l.format)
 		}
 	}

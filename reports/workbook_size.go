@@ -224,7 +224,7 @@ func (a *array) height(cells []cell, columns []int, widths []float64) float64 {
 
 // roomIn returns what a column's width leaves to its text, edges included.
 func (a *array) roomIn(field int, width float64) float64 {
-	if a.fields[field].show == prose {
+	if standsIn(a.fields[field].show) {
 		return width - insetWidth
 	}
 	return width

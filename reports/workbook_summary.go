@@ -16,7 +16,7 @@ const summarySheet = "Summary"
 
 // summaryColumns is how wide the summary's columns are: one printed page
 // upright, at a size that can be read.
-var summaryColumns = []float64{9, 16, 22, 11, 27, 19, 27}
+var summaryColumns = []float64{9, 16, 21, 15, 28, 19, 28}
 
 // factsFrom is the column where the facts stand, right of their names.
 const factsFrom = 3
@@ -67,8 +67,8 @@ func (b *book) summary() error {
 	c.comparisons("Above a limit", b.report.withOutcome(limits.Exceeds), summaryAbove)
 	c.comparisons("Undecided, and what keeps it so", b.report.withOutcome(limits.Undecided), summaryUndecided)
 	c.mixtures(b.report)
-	c.comparisons("Below: the highest of each substance", b.report.highestBelow(), summaryBelow)
-	c.readOn()
+	c.comparisons("Below: each substance under the limit that it comes nearest to", b.report.highestBelow(), summaryBelow)
+	c.readOn(b.report)
 	if err := b.sheet(layout{name: summarySheet, columns: len(summaryColumns), rows: len(c.rows),
 		orientation: "portrait", pagesHigh: 1}); err != nil {
 		return err
@@ -275,7 +275,7 @@ func (c *cover) comparisons(heading string, all []*exposure.Comparison, room sho
 		m := all[i]
 		limit := fmt.Sprintf("%s, %s %s", limitName(m), publishedText(m.LimitValue), prettyUnit(m.Limit.Unit.Name))
 		c.add(c.words(m.Worker), c.words(shiftText(m.Shift, m.Sample)), c.words(substanceText(m.Substance)),
-			c.entry(exposureOf(m), span), c.words(limit),
+			c.entry(text(exposureWithUnit(m)), span), c.words(limit),
 			c.entry(text(percentOf(m.Fraction)), span), c.outcome(m.Outcome, whyUndecided(m)))
 	})
 	if more := len(all) - n; more > 0 {
@@ -287,9 +287,7 @@ func (c *cover) comparisons(heading string, all []*exposure.Comparison, room sho
 // averaged over.
 func limitName(c *exposure.Comparison) string {
 	name := c.Limit.Authority + " " + string(c.Limit.Kind)
-	if c.Basis == exposure.Worst8h {
-		name += ", " + averageWords[c.Basis]
-	}
+	name += prefixed(", ", unusualAverage(c))
 	if c.Limit.FromMemory() {
 		name += ", " + limits.MemoryMark
 	}
@@ -322,9 +320,12 @@ func (c *cover) mixtures(r *Report) {
 }
 
 // readOn says where to find the rest, and how to read what was said.
-func (c *cover) readOn() {
+func (c *cover) readOn(r *Report) {
 	c.heading("How to read this, and where to read on")
 	c.across(look{}, "Undecided is no proof of being below: the bounds of the result, the sampling and analytical error or the minutes not sampled allow either.")
+	if note := r.twice(); note != "" {
+		c.across(look{}, note)
+	}
 	c.across(look{}, "Sheets: Exposures vs limits and Mixtures have every comparison; Exposures, Concentrations, Volumes, Flow checks and Laboratory how the figures came about; "+
 		"Groups what the shifts of each group say together; Findings what to look at and what to do; Limits used, Settings and Inputs what the figures rest on. "+
 		"Columns headed in italics stand right of what is printed. Unrounded: "+ResultsFile+" and the folder "+TablesFolder+".")

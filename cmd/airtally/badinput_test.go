@@ -113,8 +113,8 @@ func TestBadCellsAreToldOfAndTheRestIsReduced(t *testing.T) {
 				"fill in the cell, or delete the row if it is not wanted", true},
 		{"a date that reads two ways", "samples", "2026-03-02 15:00", "02/03/2026 15:00", leftOut, "ambiguous-date",
 			`stop samples.csv samples!I2 [S-1, T1 A] stop "02/03/2026 15:00" can be read in two ways, 2026-02-03 or 2026-03-02: ` +
-				"no cell of the table shows the order of day and month; the cell is taken as empty; so in 1 row(s)" + withoutTimes + " | " +
-				"write year-month-day and the time of 24 hours, 2026-03-02 22:10, or use real date cells" + thenAgain, true},
+				"no cell of the table shows the order of day and month; start of the same row is on 2026-03-02; the cell is taken as empty; so in 1 row(s)" + withoutTimes + " | " +
+				"write it as yyyy-mm-dd hh:mm, with the time of 24 hours, or use real date cells" + thenAgain, true},
 		{"a unit of another country", "lab", "ug", "lb", leftOut, "unreadable-unit",
 			`stop lab.csv lab!D2 [S-1, Zorbium] unit "lb" is not a known unit; expected ug, mg, ng, g, fibres, fibres/mm2, ` +
 				"or a concentration such as mg/m3, ug/m3, ppm or f/cc; the row is left out | " +

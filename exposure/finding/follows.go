@@ -41,6 +41,7 @@ var followings = slices.Concat([]following{
 	{cause: UnknownColumn, of: []Code{NoWorker, UnknownLeg, UnknownDevice, FewReadings, NoRunTime, NoPreCheck}, tied: byColumn},
 	{cause: MissingValue, of: []Code{UnknownSample}, tied: bySample},
 	{cause: DuplicateID, of: []Code{UnknownSample}, tied: bySample},
+	{cause: UnknownSample, of: []Code{AnalyteMissing, NoResults, BackMissing, BackWithoutFront, PartMissing}, tied: byNearest},
 	{cause: LooksBlank, of: []Code{NoRunTime, NoWorker, UnknownLeg, UnderLimit}, tied: bySample},
 	{cause: LooksBlank, of: []Code{FewBlanks, NoBlank, BlankLarge}, tied: byLot},
 }, ofClock(OffsetMissing, StopBeforeStart, UnreadableMoment, AmbiguousMoment, ShiftLong, CheckFar), []following{
@@ -52,8 +53,10 @@ var followings = slices.Concat([]following{
 	{cause: NoRunTime, of: ofTurns, tied: byTurn},
 	{cause: OutsideShift, of: ofLegs, tied: byLeg, when: mostlyOutside},
 	{cause: OutsideShift, of: ofTurns, tied: byTurn, when: mostlyOutside},
+	{cause: LegsExchanged, of: append([]Code{FlowUnit}, ofFlows...), tied: bySample},
+	{cause: LegsExchanged, of: ofTurns, tied: byTurn},
 	{cause: FlowUnit, of: ofFlows, tied: bySample},
-	{cause: LegsExchanged, of: ofFlows, tied: bySample},
+	{cause: FlowUnit, of: ofTurns, tied: byTurn},
 	{cause: ReadingsSpread, of: []Code{Drift}, tied: bySample, when: within("drift")},
 	{cause: ReadingsSpread, of: []Code{TotalOff, CustodyVolume}, tied: bySample, when: within("off")},
 	{cause: UnitDiffers, of: ofUnits, tied: byResult, when: ofMass},
@@ -124,6 +127,7 @@ var (
 	byLot          = tie{keys: lotKeys}
 	byBlank        = tie{keys: blankKeys}
 	byName         = tie{keys: nameKeys}
+	byNearest      = tie{keys: nearestKeys}
 	byCell         = tie{keys: func(t *told, _ func(string) About) []string { return []string{t.Place.String()} }}
 	byColumn       = tie{keys: columnKeys}
 )
@@ -202,6 +206,25 @@ func resultKeys(t *told, about func(string) About) []string {
 				keys = append(keys, analyte+" on "+sample)
 			}
 		}
+	}
+	return keys
+}
+
+// nearestKeys names the results that a finding is about, and for a sample that
+// is not known those of the one it is most like: its results may be missing there.
+func nearestKeys(t *told, about func(string) About) []string {
+	nearest := t.text("nearest")
+	switch {
+	case t.Code == NoResults:
+		return sampleKeys(t, about)
+	case t.Code != UnknownSample:
+		return resultKeys(t, about)
+	case nearest == "":
+		return nil
+	}
+	keys := []string{nearest}
+	for _, analyte := range t.names()[1:] {
+		keys = append(keys, analyte+" on "+nearest)
 	}
 	return keys
 }

@@ -89,7 +89,7 @@ var plausibilityEntries = []Entry{
 		"{column} {read} has no offset from UTC, other times of the survey have one, and no timezone is stated; it is taken as UTC",
 		"write the offset, as in 2026-03-02 22:10 -05:00, or state the timezone in the survey table"},
 	{LegsExchanged, Check, 0,
-		"{stages} of legs {a} and {b} look exchanged: {a} reads {flowa} L/min against a target of {targeta}, {b} {flowb} against {targetb}",
+		"{stages} of legs {a} and {b} look exchanged: {a} reads {flowa} L/min against a target of {targeta}, {b} {flowb} against {targetb}{so}",
 		"correct the leg in flows or in samples"},
 	{LooksBlank, Check, 0,
 		"sample {sample} is {kind} and has no train, no times and no worker: it looks like a field blank",

@@ -6,6 +6,7 @@ const (
 	UnreadableSetting Code = "unreadable-setting"
 	SettingsDiffer    Code = "settings-differ"
 	UnknownAuthority  Code = "unknown-authority"
+	AuthorityUnlisted Code = "authority-not-listed"
 	SharedSample      Code = "shared-sample-id"
 
 	// flow and volume
@@ -28,6 +29,7 @@ const (
 	NoCertificate    Code = "device-no-certificate"
 	UnknownDevice    Code = "unknown-device"
 	DeviceNotNamed   Code = "device-not-named"
+	NoMeterNamed     Code = "no-meter-named"
 	PumpReadout      Code = "pump-readout"
 	FlowUnused       Code = "flow-unused"
 	PostUnused       Code = "post-check-unused"
@@ -115,6 +117,7 @@ const (
 	NoNumber           Code = "no-numeric-limit"
 	NameAndCAS         Code = "name-and-cas-differ"
 	AsDiffers          Code = "limit-as-differs"
+	ElementAsCompound  Code = "element-for-compound"
 	NoWeight           Code = "no-molecular-weight"
 	ReportingLimitHigh Code = "reporting-limit-high"
 	Worst8Differs      Code = "worst-8-hours-differ"
@@ -132,6 +135,9 @@ var reductionEntries = []Entry{
 	{UnknownAuthority, Check, 0,
 		"authority {authority} has no limits, neither in the library nor in the limits table ({near})",
 		"correct the name among the authorities, or add its limits"},
+	{AuthorityUnlisted, Note, 0,
+		"the limits table has limits of {authority}, which is not among the authorities of the survey ({listed}): they are compared with, and come last",
+		"add {authority} to the item authorities in survey, first if its limits govern"},
 	{SharedSample, Check, 0,
 		"sample {sample} is also in another survey ({other}); both are kept apart",
 		"give every sample an id of its own before pooling surveys"},
@@ -159,7 +165,7 @@ var reductionEntries = []Entry{
 		"judge the sample with the bounds shown, or void it; look for a leak, a loaded filter or a failing pump"},
 	{OffTarget, Check, 5,
 		"{stage} check of leg {leg} is {flow} L/min against a target of {target}, {off} % off; the tolerance is {limit} %",
-		"correct the reading or the target; a size-selective sampler off its flow has another cut-point"},
+		"compare the reading and the target with the field sheet; if both stand, judge the sample: {consequence}"},
 	{VerifiedOff, Note, 1,
 		"verified {stage} check of leg {leg} is {flow} L/min against a target of {target}, {off} % off; more than {limit} %",
 		"set the leg again next time, and read the other legs once more after it"},
@@ -170,8 +176,8 @@ var reductionEntries = []Entry{
 		"readings of the {stage} check of leg {leg} spread by {cv} % (CV); the limit is {limit} %",
 		"look for a mistyped reading or an unsteady flow"},
 	{FlowUnit, Check, 200,
-		"a reading of {flow} L/min in the {stage} check of leg {leg} is {ratio} times what is expected: it looks like the other unit",
-		"correct the unit (L/min or mL/min) or the reading"},
+		"a reading of {flow} L/min in the {stage} check of leg {leg} is {ratio} times what is expected: it looks like another unit{so}",
+		"correct the unit (L/min or mL/min), the reading, or the target"},
 	{TotalOff, Check, 5,
 		"flow at the pump of train {train} ({stage}) is {total} L/min and its legs sum to {sum}, {off} % off; the limit is {limit} %",
 		"look for a leak, an open leg or a mistyped reading"},
@@ -193,6 +199,9 @@ var reductionEntries = []Entry{
 	{DeviceNotNamed, Note, 0,
 		"{stage} check of leg {leg} names no device",
 		"fill in the device that read the flow"},
+	{NoMeterNamed, Note, 0,
+		"none of the {n} flow checks names the meter that read it: its uncertainty counts as 0 in the volumes, and its certificate is not looked at",
+		"enter the meter in devices, with accuracy_pct and certified, and its name as device in flows"},
 	{PumpReadout, Check, 0,
 		"{stage} check of leg {leg} was read on the pump's own rotameter {device}, which serves for setting only",
 		"calibrate with a primary or transfer standard; treat the flow as uncertain"},
@@ -207,10 +216,10 @@ var reductionEntries = []Entry{
 		"correct the train or the leg of one of them, or their times"},
 	{Paused, Note, 0,
 		"sample {sample} was paused for {minutes} min; the minutes are taken off its run time",
-		"nothing, if the pause was observed; a pause counts as unsampled time"},
+		"nothing, if the pump stood still; the pause counts at the mean of what was sampled, unless unsampled of the shift or the survey says zero, or a row in gaps states those minutes"},
 	{ClockDisagrees, Check, 2,
 		"run_min of sample {sample} is {run} min and the clock gives {clock}; they are more than {limit} min apart; run_min is used",
-		"correct start, stop, pause_min or run_min"},
+		"correct start, stop, pause_min or run_min{hint}"},
 	{NoRunTime, Stop, 0,
 		"sample {sample} has neither run_min nor both start and stop; it has no volume",
 		"fill in start and stop with their times, or run_min"},
@@ -405,7 +414,7 @@ var reductionEntries = []Entry{
 		"state the gap in a unit that fits, or as zero or same"},
 	{GapCut, Check, 0,
 		"of a gap of {length} min in shift {shift}, worker {worker}, {used} min count: the rest was sampled, or lies outside the shift or in another gap",
-		"correct start and end of the gap, or of the samples"},
+		"correct start and end of the gap, or of the samples; where the pump stood still, enter those minutes as the sample's pause_min: a gap inside a sample counts as far as its pause goes"},
 	{Overlap, Stop, 0,
 		"samples {a} and {b} of worker {worker} in shift {shift} overlap by {minutes} min for {analyte}; no exposure is given",
 		"correct the times, or mark one as duplicate or short-term"},
@@ -424,7 +433,7 @@ var reductionEntries = []Entry{
 
 	{NoLimit, Note, 0,
 		"no limit is known for {analyte} as {form} (CAS {cas}); near: {near}",
-		"add a limits row, or correct the name, the CAS number or the form"},
+		"add a limits row, or correct the name, the CAS number or the form{cure}"},
 	{NoNumber, Check, 0,
 		"{authority} sets no number for {analyte}: as low as feasible; that is never a pass",
 		"judge with a qualified person what is feasible"},
@@ -434,6 +443,9 @@ var reductionEntries = []Entry{
 	{AsDiffers, Check, 0,
 		"the {authority} {kind} limit for {analyte} is expressed as {as}, which the results are not; it is not applied",
 		"add a derived row that turns the analyte into {as}, and name the limit after it"},
+	{ElementAsCompound, Check, 0,
+		"{analyte} is an element and its CAS number {cas} is that of {compound}, {formula}: the results are taken as {analyte}, and the limit of {authorities} for {compound} is not applied",
+		"if the masses are {analyte}, correct the CAS number and add a derived row {compound}, {analyte}, {factor}; if they are {formula}, write {compound} as the analyte"},
 	{NoWeight, Stop, 0,
 		"the {authority} {kind} limit for {analyte} is in ppm and no molecular weight is known; it is not applied",
 		"fill in molecular_weight in limits, or the CAS number in lab"},

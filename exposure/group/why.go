@@ -13,6 +13,22 @@ import (
 // from which EN 689 trusts statistics.
 const fewShifts = 6
 
+// farBound is the multiple of the limit beyond which an upper limit of the
+// percentile is of no use to a reader. Common practice, no source.
+const farBound = 100
+
+// TooFew reports whether there are too few shifts to bound a percentile from
+// above to any use, so that its upper limit is better told in words.
+func (s *Statistics) TooFew(p Estimate) bool {
+	return p.UCL.Known && s.Outcome != limits.Below && (s.N < fewShifts || s.IsFar(p.UCL))
+}
+
+// IsFar reports whether an upper limit is so far over the limit that its figure is
+// not worth a word.
+func (s *Statistics) IsFar(upper stats.Optional) bool {
+	return upper.Known && upper.Value > farBound*s.Limit
+}
+
 // why says what the outcome rests on, in sentences for a reader who knows no
 // statistics.
 func (j *judging) why() string {
@@ -66,6 +82,9 @@ func (j *judging) byLimits(p Estimate, called string) string {
 	case limits.Exceeds:
 		return fmt.Sprintf("With 95 %% %s more than 5 of 100 shifts are over the limit: the level that 95 of 100 stay under is at least %s of it.", called, j.ofLimit(p.LCL.Value))
 	}
+	if j.IsFar(p.UCL) {
+		return j.tooFewFor(p, called)
+	}
 	from, to := "0 %", "no bound"
 	if p.LCL.Known {
 		from = j.ofLimit(p.LCL.Value)
@@ -74,6 +93,15 @@ func (j *judging) byLimits(p Estimate, called string) string {
 		to = j.ofLimit(p.UCL.Value)
 	}
 	return fmt.Sprintf("It cannot be told whether more than 5 of 100 shifts are over the limit: the level that 95 of 100 stay under may be anywhere from %s to %s of it (95 %% %s on either side).", from, to, called)
+}
+
+// tooFewFor says what can be told of the 95th percentile without its upper limit.
+func (j *judging) tooFewFor(p Estimate, called string) string {
+	said := "It cannot be told whether more than 5 of 100 shifts are over the limit: the level that 95 of 100 stay under "
+	if p.LCL.Known {
+		said += fmt.Sprintf("is at least %s of it (95 %% %s), and it ", j.ofLimit(p.LCL.Value), called)
+	}
+	return said + fmt.Sprintf("has no useful upper limit from %s.", counted(j.N, "shift"))
 }
 
 // nothingDecides says why there is no decision.
@@ -165,8 +193,8 @@ func (j *judging) beside() string {
 	return fmt.Sprintf("The preliminary test of EN 689:2018 by itself: %s, %s.", e.Outcome, e.Why)
 }
 
-// manyShifts is from where more sampling is no way to a decision. Common
-// practice, no source.
+// manyShifts is from where more sampling is no way to a decision, and how many
+// they would be is not said. Common practice, no source.
 const manyShifts = 50
 
 // more says how many more shifts could decide.
@@ -188,11 +216,14 @@ func (j *judging) more() string {
 	}
 	more := max(1, total-j.N)
 	said := fmt.Sprintf("To decide: about %s more, %d in all, if they resemble those there are", counted(more, "shift"), j.N+more)
+	if more > manyShifts {
+		said = fmt.Sprintf("To decide: many more shifts, over %d, if they resemble those there are", manyShifts)
+	}
 	if j.NCensored > 0 {
 		said += " and are known exactly"
 	}
 	if more > manyShifts {
-		said += "; lower exposures would decide sooner than that many shifts"
+		said += "; lower exposures would decide sooner"
 	}
 	return said + "."
 }

@@ -62,6 +62,12 @@ var outcomeCases = []outcomeCase{
 			"Rule: exact confidence limits of the 95th percentile (Owen & Hua 1977). " +
 			"The preliminary test of EN 689:2018 by itself: undecided, 2 of 3 results not shown to be under 10 % of the limit; 6 results or more allow the group test. " +
 			"To decide: about 6 shifts more, 9 in all, if they resemble those there are."},
+	{"two known far apart", shiftsOf(.002, .4), 1, group.Exact, limits.Undecided, group.ByExact,
+		"Only 2 shifts: so few say little about all the others. " +
+			"It cannot be told whether more than 5 of 100 shifts are over the limit: the level that 95 of 100 stay under is at least 16.8 % of it (95 % confidence), and it has no useful upper limit from 2 shifts. " +
+			"Rule: exact confidence limits of the 95th percentile (Owen & Hua 1977). " +
+			"The preliminary test of EN 689:2018 does not apply: 2 results, need 3 or more. " +
+			"To decide: about 6 shifts more, 8 in all, if they resemble those there are."},
 	{"three known far below", shiftsOf(.02, .03, .04), 0.5, group.Exact, limits.Below, group.ByExact,
 		"Only 3 shifts: so few say little about all the others. " +
 			"With 95 % confidence at most 5 of 100 shifts are over the limit: 95 of 100 stay under 83 % of it. " +
@@ -115,7 +121,7 @@ var outcomeCases = []outcomeCase{
 	{"part under reporting limits", shiftsOf(-.1, -.1, -.2, .15, .27, .33, .48, .61, .72, 1.1, 1.9, 2.5), 5, group.MLE, limits.Undecided, group.ByPosterior,
 		"It cannot be told whether more than 5 of 100 shifts are over the limit: the level that 95 of 100 stay under may be anywhere from 29.7 % to 427 % of it (95 % probability on either side). " +
 			"Rule: limits of the 95th percentile from the posterior, reference prior. " +
-			"To decide: about 191 shifts more, 203 in all, if they resemble those there are and are known exactly; lower exposures would decide sooner than that many shifts."},
+			"To decide: many more shifts, over 50, if they resemble those there are and are known exactly; lower exposures would decide sooner."},
 	{"known beside higher reporting limits", shiftsOf(5, -10, -10), 5, group.None, limits.Undecided, group.ByNothing,
 		"Only 3 shifts: so few say little about all the others. " +
 			"Nothing can be estimated from the data alone: one and the same figure agrees with every exposure, so that nothing tells how they spread. " +

@@ -33,7 +33,8 @@ type Column struct {
 	DateOnly   bool     // of a MomentCell: a day, without a time
 	Default    string   // what a blank cell means, where it means anything
 	Synonyms   []string
-	Help       string
+	Help       string // what the column holds, in a few words
+	Advice     string // what else a person who fills it in should know, in sentences
 }
 
 // Choice is one allowed value with the other spellings that mean it.
@@ -123,21 +124,28 @@ var items = []ItemDescription{
 	{Name: "prepared_by", Help: "who wrote the report"},
 	{Name: "reviewed_by", Help: "who reviewed it"},
 	{Name: "report_number", Type: IDCell, Help: "number of the report"},
-	{Name: "results_received", Type: MomentCell, DateOnly: true, Help: "date the laboratory's results came in"},
-	{Name: "determined_on", Type: MomentCell, DateOnly: true, Help: "date the exposures were determined"},
-	{Name: "authorities", Default: "OSHA, NIOSH", Help: "whose limits to compare with, with commas between; the first governs"},
+	{Name: "results_received", Type: MomentCell, DateOnly: true, Help: "date the laboratory's results came in",
+		Advice: "The days in which workers must be told are counted from it. Leave it blank until they came."},
+	{Name: "determined_on", Type: MomentCell, DateOnly: true, Help: "date the exposures were determined",
+		Advice: "Some standards count from it in place of the day the results came. Leave it blank until then."},
+	{Name: "authorities", Default: "OSHA, NIOSH", Help: "whose limits to compare with, with commas between; the first governs",
+		Advice: "The authority of a limit of your own, in the sheet limits, belongs here too: first, as in Client, OSHA, NIOSH, if it is to govern."},
 	{Name: "sector", Type: ChoiceCell, Choices: choices("general", "construction", "maritime"), Default: "general", Help: "which federal rules apply"},
 	{Name: "shift_min", Type: NumberCell, Unit: "min", Range: Range{Limited: true, High: 2880, OverLow: true}, Default: "480", Help: "length of a shift that has no row in shifts"},
-	{Name: "unsampled", Type: ChoiceCell, Choices: choices("same", "zero"), Default: "same", Help: "exposure in minutes nobody sampled"},
-	{Name: "nondetect", Type: ChoiceCell, Choices: choices("half", "root2", "zero", "full"), Default: "half", Help: "value that stands for a result under the reporting limit"},
+	{Name: "unsampled", Type: ChoiceCell, Choices: choices("same", "zero"), Default: "same", Help: "exposure in minutes nobody sampled",
+		Advice: "same: as in the minutes sampled. A row in shifts decides for its shift, a row in gaps for its minutes."},
+	{Name: "nondetect", Type: ChoiceCell, Choices: choices("half", "root2", "zero", "full"), Default: "half", Help: "value that stands for a result under the reporting limit",
+		Advice: "half of the limit, the limit over the square root of 2, zero, or the limit in full."},
 	{Name: "min_coverage_pct", Type: NumberCell, Unit: "%", Range: percent, Default: "70", Help: "share of a shift that must be sampled for a result below a limit"},
 	{Name: "drift_limit_pct", Type: NumberCell, Unit: "%", Range: percent, Default: "5", Help: "largest change of flow between the checks"},
-	{Name: "drift_policy", Type: ChoiceCell, Choices: choices("mean", "lower", "void"), Default: "mean", Help: "value of a sample that drifted further"},
+	{Name: "drift_policy", Type: ChoiceCell, Choices: choices("mean", "lower", "void"), Default: "mean", Help: "value of a sample that drifted further",
+		Advice: "mean: by the mean of both flows. lower: by the lower. void: none."},
 	{Name: "target_tolerance_pct", Type: NumberCell, Unit: "%", Range: percent, Default: "5", Help: "largest distance of a flow check from its target"},
 	{Name: "verify_tolerance_pct", Type: NumberCell, Unit: "%", Range: percent, Default: "1", Help: "distance from target at which a verified check is noted"},
 	{Name: "blank_correction", Type: ChoiceCell, Choices: choices("mean", "none"), Default: "mean", Help: "whether the mean of the field blanks is taken off"},
 	{Name: "ppm_basis", Type: ChoiceCell, Choices: choices("ntp", "site"), Default: "ntp", Help: "air that ppm are stated for: 25 °C and 760 mmHg, or the site's"},
 	{Name: "molar_volume", Type: NumberCell, Unit: "L/mol", Range: Range{Limited: true, Low: 20, High: 30}, Default: "24.45", Help: "litres per mole at 25 °C and 760 mmHg"},
-	{Name: "timezone", Type: IDCell, Synonyms: []string{"time zone", "tz"}, Help: "zone of the clock times, such as America/Chicago"},
-	{Name: "holidays", Help: "dates that are no working days, with commas between"},
+	{Name: "timezone", Type: IDCell, Synonyms: []string{"time zone", "tz"}, Help: "zone of the clock times, such as America/Chicago",
+		Advice: "Needed only if clocks were changed during a sample."},
+	{Name: "holidays", Help: "dates that are no working days, with commas between", Advice: "Periods in working days leave them out."},
 }

@@ -8,9 +8,20 @@ import (
 )
 
 // bindItems reads the survey table. The value of an item is written as its
-// type wants it: numbers with a point, choices as named, dates year first.
+// type wants it: numbers with a point, choices as named, dates year first. A
+// fact without its value is one not known yet; a setting without one is a slip.
 func bindItems(r *reader) func(*Item) {
 	item, value := r.field("item"), r.field("value")
+	r.expecting = func(f *field) string {
+		d := describedItem(r.text(item))
+		switch {
+		case d == nil:
+			return f.Help
+		case d.Default == "":
+			return ""
+		}
+		return d.Help + ", such as " + d.Default
+	}
 	return func(i *Item) {
 		name := r.id(item)
 		d := describedItem(name)

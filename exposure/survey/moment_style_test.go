@@ -24,6 +24,8 @@ func TestDayAndMonthByColumn(t *testing.T) {
 			`note date-order lab.csv:lab!F2 [] the dates of analysed are read as month, day, year, for "3/14/2026" in F2 can be read in no other order`}},
 		{"nothing tells", "S-1,A,1,ug,03/04/2026,\nS-1,B,1,ug,05/04/2026,\n", "", []string{
 			`check ambiguous-date lab.csv:lab!E2 [S-1, A, B] analysed "03/04/2026" can be read in two ways, 2026-03-04 or 2026-04-03: no cell of the table shows the order of day and month; the cell is taken as empty; so in 2 row(s)`}},
+		{"another time of the row tells which is likely", "S-1,A,1,ug,03/04/2026,2026-04-03\n", "", []string{
+			`check ambiguous-date lab.csv:lab!E2 [S-1, A] analysed "03/04/2026" can be read in two ways, 2026-03-04 or 2026-04-03: no cell of the table shows the order of day and month; received of the same row is on 2026-04-03; the cell is taken as empty; so in 1 row(s)`}},
 		{"a date the same both ways tells nothing", "S-1,A,1,ug,03/04/2026,\nS-1,B,1,ug,05/05/2026,\n", "", []string{
 			`check ambiguous-date lab.csv:lab!E2 [S-1, A] analysed "03/04/2026" can be read in two ways, 2026-03-04 or 2026-04-03: no cell of the table shows the order of day and month; the cell is taken as empty; so in 1 row(s)`}},
 		{"cells tell both", "S-1,A,1,ug,03/04/2026,\nS-1,B,1,ug,14/04/2026,\nS-1,C,1,ug,04/15/2026,\n", "", []string{

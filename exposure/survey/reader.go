@@ -29,6 +29,8 @@ type reader struct {
 	beyond   int32 // the first row of a sheet with cells beyond its headers
 	tallies  map[tallied]*tallyOf
 
+	expecting func(*field) string // in a required cell of the row; "" where it may stay blank, and the row states nothing; may be nil
+
 	lastMoment     string // laboratories repeat their dates row after row
 	lastMomentRead Moment
 }
@@ -178,8 +180,17 @@ func (r *reader) checkKinds() {
 
 func (r *reader) checkRequired() {
 	for _, f := range r.required {
-		if !r.left && r.text(f) == "" {
-			r.miss(f, f.Help)
+		if r.left || r.text(f) != "" {
+			continue
+		}
+		expected := f.Help
+		if r.expecting != nil {
+			expected = r.expecting(f)
+		}
+		if expected == "" {
+			r.left = true
+		} else {
+			r.miss(f, expected)
 		}
 	}
 }

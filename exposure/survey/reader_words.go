@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"airtally/exposure/finding"
 )
@@ -177,7 +178,26 @@ func (r *reader) twoWays(column *field, text string) string {
 	if len(r.moments.byColumn[column.Name].proven) > 1 {
 		why = "other cells of the column are written in both orders"
 	}
-	return strings.Join(all, " or ") + ": " + why
+	return strings.Join(all, " or ") + ": " + why + r.likelyDate(column, all)
+}
+
+// likelyDate names another time of the row that has one of the dates which a
+// cell may mean.
+func (r *reader) likelyDate(column *field, dates []string) string {
+	for _, c := range r.description.Columns {
+		other := r.field(c.Name)
+		if other.Type != MomentCell || other.Name == column.Name || other.at < 0 {
+			continue
+		}
+		text := r.text(other)
+		if c := r.cell(other); c != nil && c.kind == dateKind {
+			text = serialDay(c.number).Format(time.DateOnly)
+		}
+		if day, _, _ := strings.Cut(text, " "); slices.Contains(dates, day) {
+			return "; " + other.Name + " of the same row is on " + day
+		}
+	}
+	return ""
 }
 
 // severity is that of a cell that cannot be read: a stop where the row cannot

@@ -11,6 +11,14 @@ import (
 // the starter workbook.
 const RequiredMark = "required"
 
+// What else stands in brackets behind a header: that a column takes a fraction,
+// and how its dates are written.
+const (
+	fractionMark  = "fraction"
+	dayPattern    = "yyyy-mm-dd"
+	momentPattern = dayPattern + " hh:mm"
+)
+
 // ExamplePrefix begins every identifier of the starter workbook's example
 // rows.
 const ExamplePrefix = "EXAMPLE-"
@@ -33,7 +41,7 @@ func (c *Column) Heading() string {
 	case c.Required:
 		return name + " (" + RequiredMark + ")"
 	case c.Type == FractionCell:
-		return name + " (fraction)"
+		return name + " (" + fractionMark + ")"
 	case c.Type == MomentCell:
 		return name + " (" + c.Pattern() + ")"
 	case c.Unit != "" && c.UnitColumn == "":
@@ -49,9 +57,9 @@ func (c *Column) Pattern() string {
 	case c.Type != MomentCell:
 		return ""
 	case c.DateOnly:
-		return "yyyy-mm-dd"
+		return dayPattern
 	}
-	return "yyyy-mm-dd hh:mm"
+	return momentPattern
 }
 
 // Values returns the column's choices, none where it takes any value.
@@ -83,7 +91,9 @@ func mentionExamples[T any](rows []T, list *finding.List, identify func(*T) (Ref
 	if len(read) == 0 {
 		return
 	}
-	values := finding.Values{"table": first.Table.Name, "count": len(read), "read": read[0], "prefix": ExamplePrefix}
+	count := len(read)
 	slices.Sort(read)
-	list.Add(finding.ExampleRows, first.Place(first.Table.description.Columns[0].Name), slices.Compact(read), values)
+	read = slices.Compact(read)
+	values := finding.Values{"table": first.Table.Name, "count": count, "read": read, "prefix": ExamplePrefix}
+	list.Add(finding.ExampleRows, first.Place(first.Table.description.Columns[0].Name), read, values)
 }

@@ -64,7 +64,7 @@ func TestReferencesLeadSomewhere(t *testing.T) {
 func TestExampleRowsLeftStandingAreTold(t *testing.T) {
 	_, got := readFolder(t, with("samples.csv", plainSurvey()["samples.csv"]+"EXAMPLE-1,blank,,,M1,,,,\n"+"EXAMPLE-2,blank,,,M1,,,,\n"))
 	wantLines(t, got, []string{
-		`check example-rows samples.csv:samples!A3 [EXAMPLE-1, EXAMPLE-2] the samples table holds 2 example row(s) of the starter workbook, the first EXAMPLE-1; they count like any other`})
+		`check example-rows samples.csv:samples!A3 [EXAMPLE-1, EXAMPLE-2] the samples table holds 2 example row(s) of the starter workbook (EXAMPLE-1, EXAMPLE-2); they count like any other`})
 }
 
 // The sheets of the starter workbook that are no tables pass without a word;
