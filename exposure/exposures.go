@@ -194,6 +194,7 @@ func (e *exposer) unit(u *unit) {
 		byTurn[i] = found
 		e.found = found
 	}
+	measured := false
 	for {
 		next := (*Substance)(nil)
 		for _, concs := range byTurn {
@@ -209,8 +210,9 @@ func (e *exposer) unit(u *unit) {
 			of[i], byTurn[i] = cutSubstance(concs, next)
 		}
 		e.substanceIn(u, of)
+		measured = true
 	}
-	if !u.joined {
+	if measured && !u.joined { // without a result a gap is not used for want of one
 		e.checkGaps(u.turns[0])
 	}
 }

@@ -283,6 +283,11 @@ B2,blank,,,FIL,L1,,,,,
 		{"without a pause the gap was sampled", plainSample("pause_min", "") + gap("11:00 11:30 zero"), []fact{
 			{"exposure D Quillite twa8 value", 0.1}, {"finding gap-cut message", has(" 0 min count")}, {"finding gap-cut remedy", has("pause_min")},
 		}},
+		{"where the only sample failed its gap is not said to be sampled", plainPause + gap("11:00 11:30 zero") + `
+-- flows --
+train,leg,stage,readings,unit
+T9,A,pre,2,L/min
+`, []fact{{"finding gap-cut code", absent}, {"sample S1 minutes", 400}}},
 		{"nor where the pump's timer says that it ran through the pause", gap("11:00 11:30 zero") + `
 -- samples --
 sample,kind,train,leg,medium,lot,worker,shift,start,stop,pause_min,run_min

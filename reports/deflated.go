@@ -11,7 +11,7 @@ import (
 const (
 	blockSize     = 1 << 17 // bytes that are handed on at a time
 	waitingBlocks = 16      // that may wait for being compressed
-	deflateLevel  = 6       // no slower here than lower ones
+	deflateLevel  = 5       // as fast here as lower ones
 )
 
 // usedBlocks and usedWriters are taken up again: a workbook has many sheets.
