@@ -7,9 +7,14 @@ import (
 	"airtally/exposure/survey"
 )
 
-// BenchmarkSteps makes the steps of a survey of 20,000 concentrations: what a
-// live workbook of that size asks for.
-func BenchmarkSteps(b *testing.B) {
+// The steps of a survey of 20,000 concentrations: what a live workbook of that
+// size asks for.
+func BenchmarkSteps(b *testing.B) { benchmarkSteps(b, countSteps) }
+
+// The same of the averages that rest on them.
+func BenchmarkStepsOfAverages(b *testing.B) { benchmarkSteps(b, countAverages) }
+
+func benchmarkSteps(b *testing.B, count func(*exposure.Results) int) {
 	dir := b.TempDir()
 	writeCampaign(b, dir, 2000)
 	s, _, err := survey.Read(dir)
@@ -21,7 +26,7 @@ func BenchmarkSteps(b *testing.B) {
 		b.StopTimer()
 		results := reduceSurvey(b, s)
 		b.StartTimer()
-		made = countSteps(results)
+		made = count(results)
 	}
 	b.ReportMetric(float64(made), "steps")
 }
@@ -43,6 +48,22 @@ func countSteps(x *exposure.Results) (n int) {
 	}
 	for i := range x.Concentrations {
 		n += len(x.Concentrations[i].Steps())
+	}
+	return n
+}
+
+func countAverages(x *exposure.Results) (n int) {
+	for _, t := range x.ExposureTerms() {
+		n += len(t.Steps())
+	}
+	for i := range x.Exposures {
+		n += len(x.Exposures[i].Steps())
+	}
+	for i := range x.Comparisons {
+		n += len(x.Comparisons[i].Steps())
+	}
+	for i := range x.Mixtures {
+		n += len(x.Mixtures[i].Steps())
 	}
 	return n
 }

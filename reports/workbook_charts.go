@@ -28,7 +28,7 @@ const (
 const (
 	chartRowHeight  = 15.0
 	chartTitleRow   = 20.0
-	chartHeadingRow = 30.0
+	chartHeadingRow = 41.0
 	chartPage       = 690.0 // 11 inches less the margins
 )
 
